@@ -1,0 +1,133 @@
+"""What has happened: the only things the session ever learns.
+
+Facts, in the past tense. Each carries two times on the session clock (seconds since the session
+began): `at_s`, when the loop took it (never decreasing), and `onset_s`, when it happened.
+Timers use `onset_s`; order and replay use `at_s`. Never holds what to do about it: that is an action.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Happened:
+    """The two times of every event."""
+
+    at_s: float
+    """When the loop took it; never decreasing."""
+
+    onset_s: float
+    """When it happened; at most `at_s`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionStarted(Happened):
+    """The pilot is ready and the drill begins: the coach waits for the first passage."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Woken(Happened):
+    """The time the machine asked for has come (or passed)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhraseHeard(Happened):
+    """A phrase of the table was said, or its key pressed. `onset_s` is the start of the word."""
+
+    phrase: str
+    """The canonical phrase, such as `station passage`."""
+
+    by: Literal["voice", "key"]
+    score: float | None = None
+    """How sure the recogniser was, its own scale; None for a key."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotUnderstood(Happened):
+    """Somebody spoke, and it was no phrase that is listened for."""
+
+    reason: str
+    """Such as `no phrase fits`, `too long`, `too unsure`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeechStarted(Happened):
+    """Somebody began to speak into the microphone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeechEnded(Happened):
+    """The voice fell silent; what it said comes as its own event, or not at all."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PromptStarted(Happened):
+    """The first word of a prompt sounds. `onset_s` is the time of its first sample."""
+
+    prompt: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PromptFinished(Happened):
+    """A prompt has sounded to its end, or was cut off."""
+
+    prompt: int
+    is_cut: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PromptDropped(Happened):
+    """A prompt was never sounded."""
+
+    prompt: int
+    reason: str
+    """Such as `stale`, `silenced`, `no speaker`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TransmitStarted(Happened):
+    """The pilot holds the transmit key: the ear is closed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TransmitEnded(Happened):
+    """The transmit key is released: the ear is open again."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeFailed(Happened):
+    """A device or a child process is gone."""
+
+    edge: Literal["microphone", "speaker", "ear", "voice", "journal", "screen"]
+    reason: str
+    """One line for the pilot."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeRecovered(Happened):
+    """It is back."""
+
+    edge: Literal["microphone", "speaker", "ear", "voice", "journal", "screen"]
+
+
+
+Event = (
+    SessionStarted
+    | Woken
+    | PhraseHeard
+    | NotUnderstood
+    | SpeechStarted
+    | SpeechEnded
+    | PromptStarted
+    | PromptFinished
+    | PromptDropped
+    | TransmitStarted
+    | TransmitEnded
+    | EdgeFailed
+    | EdgeRecovered
+)
+
+EVENTS: tuple[type[Event], ...] = Event.__args__
+"""Every event class, for the journal and its round-trip test."""
