@@ -1,0 +1,1 @@
+"""Navigation, pure: angles, wind, turns, the aircraft and the receiver; never touches the world."""

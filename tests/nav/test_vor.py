@@ -1,0 +1,183 @@
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coach.nav.aircraft import Aircraft, over_station
+from coach.nav.angles import difference_deg
+from coach.nav.vor import (
+    Flag,
+    Passage,
+    PassageWatch,
+    Reading,
+    cone_radius_nm,
+    off_course_deg,
+    receive,
+    slant_nm,
+)
+
+
+def at_radial(radial: float, distance_nm: float, course: float, full_scale_deg: float = 10.0) -> Reading:
+    angle = math.radians(radial)
+    east, north = distance_nm * math.sin(angle), distance_nm * math.cos(angle)
+    return receive(east, north, course_mag_deg=course, full_scale_deg=full_scale_deg)
+
+
+@pytest.mark.parametrize("radial", [1, 45, 90, 180, 225, 359, 360])
+def test_the_radial_is_the_bearing_from_the_station(radial: float) -> None:
+    assert at_radial(radial, 5, 360).radial_mag_deg == pytest.approx(radial)
+
+
+@pytest.mark.parametrize(
+    ("radial", "course", "flag"),
+    [
+        (360, 360, Flag.FROM),
+        (180, 360, Flag.TO),
+        (80, 360, Flag.FROM),
+        (100, 360, Flag.TO),
+        (90, 360, Flag.NEITHER),
+        (270.5, 360, Flag.NEITHER),
+        (350, 10, Flag.FROM),
+    ],
+)
+def test_the_flag_says_where_the_selected_course_leads(radial: float, course: float, flag: Flag) -> None:
+    # V18: Instrument Flying Handbook FAA-H-8083-15A p. 7-11; heading does not matter.
+    assert at_radial(radial, 5, course).flag is flag
+
+
+@pytest.mark.parametrize(
+    ("radial", "course", "needle"),
+    [
+        (355, 360, 5),
+        (5, 360, -5),
+        (185, 360, 5),
+        (175, 360, -5),
+        (340, 360, 10),
+        (20, 360, -10),
+        (2, 358, -4),
+    ],
+)
+def test_the_needle_points_to_the_course(radial: float, course: float, needle: float) -> None:
+    assert at_radial(radial, 5, course).needle_deg == pytest.approx(needle)
+
+
+@pytest.mark.parametrize("full_scale_deg", [10.0, 12.0])
+def test_the_needle_reaches_its_stop_at_full_scale(full_scale_deg: float) -> None:
+    # V16 and V17: handbooks give 12 or more, and 10; a setting.
+    inside = at_radial(360 - full_scale_deg + 0.01, 5, 360, full_scale_deg)
+    outside = at_radial(360 - full_scale_deg - 0.01, 5, 360, full_scale_deg)
+    assert (inside.is_at_stop, outside.is_at_stop) == (False, True)
+    assert outside.needle_deg == full_scale_deg
+    assert outside.off_course_deg == pytest.approx(full_scale_deg + 0.01)
+
+
+@given(st.integers(1, 360), st.integers(1, 360))
+def test_needle_stays_within_its_stops_and_flag_agrees_with_to_go(radial: int, course: int) -> None:
+    reading = at_radial(radial, 3, course)
+    assert abs(reading.needle_deg) <= 10.0
+    assert abs(reading.off_course_deg) <= 90.0 + 1e-9
+    if reading.flag is not Flag.NEITHER:
+        assert (reading.flag is Flag.TO) == (reading.to_go_nm > 0)
+
+
+@given(st.floats(1, 360), st.floats(1, 360))
+def test_reciprocal_courses_show_the_needle_on_opposite_sides(radial: float, course: float) -> None:
+    # V19: the same line seen the other way is what reverse sensing is.
+    near_abeam = abs(abs(difference_deg(course, radial)) - 90) < 1e-6
+    same = off_course_deg(radial, course) + off_course_deg(radial, course + 180)
+    assert near_abeam or abs(same) < 1e-6
+
+
+@pytest.mark.parametrize(
+    ("height_ft", "radius_nm", "crossing_s"),
+    [(1000, 0.196, 15.7), (3000, 0.588, 47.1), (5000, 0.981, 78.5), (6000, 1.177, 94.1)],
+)
+def test_the_cone_grows_with_height(height_ft: float, radius_nm: float, crossing_s: float) -> None:
+    # V14 (Doc 8168 Vol II, from memory) and V15 (computed at 90 kt).
+    assert cone_radius_nm(height_ft) == pytest.approx(radius_nm, abs=0.0005)
+    assert 2 * cone_radius_nm(height_ft) / 90 * 3600 == pytest.approx(crossing_s, abs=0.05)
+
+
+def test_a_reading_knows_that_it_is_in_the_cone() -> None:
+    inside = receive(0.0, 0.58, course_mag_deg=360, height_ft=3000)
+    outside = receive(0.0, 0.60, course_mag_deg=360, height_ft=3000)
+    assert (inside.in_cone, outside.in_cone) == (True, False)
+
+
+def test_exactly_over_the_station_the_flag_shows_neither() -> None:
+    reading = receive(0.0, 0.0, course_mag_deg=90)
+    assert (reading.flag, reading.in_cone) == (Flag.NEITHER, True)
+
+
+@pytest.mark.parametrize(
+    ("distance_nm", "height_ft", "slant"),
+    [(0, 6000, 0.987), (1, 6000, 1.405), (10, 6000, 10.049), (0, 3000, 0.494)],
+)
+def test_dme_shows_slant_range(distance_nm: float, height_ft: float, slant: float) -> None:
+    # V46: geometry, computed.
+    assert slant_nm(distance_nm, height_ft) == pytest.approx(slant, abs=0.0006)
+
+
+def flown_past(beside_nm: float, step_s: float, course: float = 360.0) -> list[Passage]:
+    """Fly north past the station, so far east of it, from 2 NM before to 2 NM beyond."""
+    aircraft = Aircraft(beside_nm, -2.0, 360.0, 90.0)
+    watch, passages, at_s = PassageWatch(), [], 0.0
+    while aircraft.north_nm < 2.0:
+        reading = receive(aircraft.east_nm, aircraft.north_nm, course_mag_deg=course)
+        watch, passage = watch.after(at_s, reading)
+        passages += [passage] if passage else []
+        aircraft, at_s = aircraft.step(step_s), at_s + step_s
+    return passages
+
+
+@pytest.mark.parametrize("step_s", [0.1, 1.0, 5.0])
+@pytest.mark.parametrize("beside_nm", [0.0, 0.05, 0.9])
+def test_passage_is_abeam_the_station_whatever_the_rate_of_fixes(beside_nm: float, step_s: float) -> None:
+    # V10: first complete reversal of TO/FROM (AIM 5-3-8g); 2 NM at 90 kt are 80 s.
+    (passage,) = flown_past(beside_nm, step_s)
+    assert passage.at_s == pytest.approx(80.0, abs=0.05)
+    assert passage.confirmed_s - passage.at_s >= 2.0
+
+
+def test_going_abeam_a_mile_and_a_half_away_is_no_passage() -> None:
+    assert flown_past(1.5, 1.0) == []
+
+
+def test_flying_outbound_is_no_passage() -> None:
+    assert flown_past(0.0, 1.0, course=180.0) == []
+
+
+def replayed(radials: list[float], distance_nm: float = 0.3) -> Passage | None:
+    watch = PassageWatch()
+    for at_s, radial in enumerate(radials):
+        watch, passage = watch.after(float(at_s), at_radial(radial, distance_nm, 360))
+        if passage:
+            return passage
+    return None
+
+
+def test_a_flag_that_flickers_is_no_passage() -> None:
+    assert replayed([180, 100, 80, 100, 180, 80, 180, 180, 180]) is None
+
+
+def test_a_needle_that_swings_without_a_reversal_is_no_passage() -> None:
+    # V9: AIM 1-1-3e2, roughness can look like an approaching station.
+    assert replayed([180, 170, 190, 165, 195, 180]) is None
+
+
+def test_a_flag_that_goes_off_in_between_delays_nothing() -> None:
+    passage = replayed([180, 180, 90, 90, 360, 360, 360, 360])
+    assert passage is not None
+    assert passage.at_s == pytest.approx(2.5)
+
+
+def test_passage_over_the_station_is_at_time_zero() -> None:
+    before = over_station(45.0, 90.0).step(-30.0)
+    watch = PassageWatch()
+    found = []
+    for second in range(-30, 31):
+        now = before.step(second + 30.0)
+        watch, passage = watch.after(second, receive(now.east_nm, now.north_nm, course_mag_deg=45))
+        found += [passage] if passage else []
+    assert [p.at_s for p in found] == [pytest.approx(0.0, abs=1e-6)]
