@@ -1,0 +1,49 @@
+"""The last seconds that the coach sounded, by session time: the reference of an echo canceller.
+
+Never decides what sounds.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from coach.voice.pcm import RATE_HZ, Samples
+
+KEPT_S = 4
+"""How far back it reaches: longer than the sound's way through any card and the ear's own delay."""
+
+
+class Played:
+    """A ring of the last `KEPT_S` seconds. One thread adds, any thread reads."""
+
+    def __init__(self) -> None:
+        self._ring = np.zeros(KEPT_S * RATE_HZ, dtype=np.int16)
+        self._added = 0
+        self._end_sample = 0
+
+    @property
+    def end_sample(self) -> int:
+        """The session's sample that follows the last one added."""
+        return self._end_sample
+
+    def add(self, block: Samples, end_sample: int) -> None:
+        """Add the block whose last sample comes just before `end_sample`."""
+        kept = block[-self._ring.size :]
+        first = (self._added + block.size - kept.size) % self._ring.size
+        room = self._ring.size - first
+        self._ring[first : first + kept.size] = kept[:room]
+        self._ring[: max(0, kept.size - room)] = kept[room:]
+        self._added += block.size
+        self._end_sample = end_sample
+
+    def between(self, from_sample: int, n_samples: int) -> Samples:
+        """Return what sounded from a sample of the session on; zeros where nothing is known.
+
+        The samples stay in one row as they were rendered, the last one at its time: where the device's clock
+        differs from the session's, earlier ones are off by that drift (under 1 ms a second).
+        """
+        indices = np.arange(from_sample, from_sample + n_samples) - self._end_sample + self._added
+        is_kept = (indices >= max(0, self._added - self._ring.size)) & (indices < self._added)
+        found = np.zeros(n_samples, dtype=np.int16)
+        found[is_kept] = self._ring[indices[is_kept] % self._ring.size]
+        return found
