@@ -17,11 +17,10 @@ from coach.drill.model import Drill, Ending, Leg, TimerFrom, Turn
 from coach.drill.parser import parse_drill
 from coach.drill.settle import render_values, settle_values
 from coach.drill.source import Source
-from coach.drill.values import LegTurn, Side, Turned, normal_deg, signed_deg
+from coach.drill.values import LegTurn, Side, Turned, signed_deg
 from coach.errors import DrillError
-
-STANDARD_RATE_DEG_PER_S = 3.0
-"""Instrument Flying Handbook FAA-H-8083-15A p. 5-21 (secondary copy)."""
+from coach.nav.angles import as_heading
+from coach.nav.turn import STANDARD_RATE_DEG_S, turn_time_s
 
 WIDEST_PASSAGE_TURN_DEG = 90
 """Wider turns over the station leave the aircraft displaced from the radial (simulated)."""
@@ -62,7 +61,7 @@ class _Spoke:
 
     @property
     def inbound_mag_deg(self) -> int:
-        return normal_deg(self.outbound_mag_deg + 180)
+        return as_heading(self.outbound_mag_deg + 180)
 
 
 def _lay_out(spec: DrillSpec, values: Mapping[str, Any], findings: Findings) -> tuple[Leg, ...]:
@@ -87,7 +86,7 @@ def _spokes(values: Mapping[str, Any]) -> Iterator[_Spoke]:
         side = _side_of(values["sides"], n)
         spoke = _Spoke(n=n, outbound_mag_deg=outbound_mag_deg, side=side, rotation=values["rotation"])
         yield spoke
-        outbound_mag_deg = normal_deg(spoke.inbound_mag_deg + signed_deg(spoke.rotation))
+        outbound_mag_deg = as_heading(spoke.inbound_mag_deg + signed_deg(spoke.rotation))
 
 
 def _side_of(sides: str, n: int) -> Side:
@@ -131,7 +130,7 @@ def _find_heading(heading: HeadingSpec | str | None, spoke: _Spoke, was: int) ->
     if isinstance(heading, str):
         return references[heading]
     turned_deg = _signed_deg(heading.turned, spoke) if heading.turned else 0
-    return normal_deg(references[heading.of] + turned_deg)
+    return as_heading(references[heading.of] + turned_deg)
 
 
 def _signed_deg(turned: Turned, spoke: _Spoke) -> int:
@@ -186,16 +185,16 @@ def _warn_short_offsets(legs: tuple[Leg, ...], timer_from: TimerFrom) -> Iterato
 def find_shortest_offset_s(leg: Leg, timer_from: TimerFrom) -> float | None:
     """The shortest offset leg after which 180 degrees the other way leave room for the lead, in seconds.
 
-    The straight part is 2 / w x cot(offset): 38.2 s at 45 degrees, any speed (geometry; the drill facts'
-    row R13). None where the leg is not an offset from a course to be flown back.
+    The straight part is 2 / w x cot(offset): 38.2 s at 45 degrees, any speed (geometry; the
+    published 45/225). None where the leg is not an offset from a course to be flown back.
     """
     if leg.heading_mag_deg is None or leg.course_mag_deg is None:
         return None
     offset_deg = abs((leg.heading_mag_deg - leg.course_mag_deg) % 360 - 180)
     if not 0 < offset_deg < 90:
         return None
-    straight_s = 2 / math.radians(STANDARD_RATE_DEG_PER_S) / math.tan(math.radians(offset_deg))
-    return straight_s + (leg.turn_deg / STANDARD_RATE_DEG_PER_S if timer_from is TimerFrom.TURN else 0.0)
+    straight_s = 2 / math.radians(STANDARD_RATE_DEG_S) / math.tan(math.radians(offset_deg))
+    return straight_s + (turn_time_s(leg.turn_deg) if timer_from is TimerFrom.TURN else 0.0)
 
 
 def _warn_wide_turns(legs: tuple[Leg, ...]) -> Iterator[str]:

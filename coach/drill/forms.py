@@ -71,7 +71,7 @@ class Text:
     """Characters."""
 
     refused: tuple[str, ...] = ()
-    """Whole words (lower case) that must not stand in it."""
+    """Words (lower case) that must not stand in it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -318,8 +318,8 @@ def _convert(node: ScalarNode, path: str, form: Text | Name | OneOf | Number | W
 
 
 def _parse_text(text: str, form: Text) -> str | None:
-    words = set(re.findall(r"[a-z]+", text.lower()))
-    if not text or len(text) > form.longest or words & set(form.refused):
+    words = f" {' '.join(re.findall(r'[a-z]+', text.lower()))} "
+    if not text or len(text) > form.longest or any(f" {barred} " in words for barred in form.refused):
         return None
     return text
 

@@ -13,10 +13,11 @@ from coach.drill.model import Clock, Ending, T
 from coach.drill.values import KINDS, TURNED, LegTurn, Turned
 
 NEVER_SAID = (
-    "alter", "amend", "approved", "clear", "cleared", "climb", "contact", "current", "descend", "expect",
-    "legal", "maintain", "radar", "roger", "safe", "traffic",
+    "amend", "approved", "clear", "cleared", "climb", "contact", "current", "descend", "expect", "go around",
+    "good", "legal", "maintain", "radar", "roger", "safe", "traffic", "turn left heading",
+    "turn right heading", "well done",
 )  # fmt: skip
-"""Words no drill may put into a prompt: the coach must not pass for ATC, nor say that something is safe."""
+"""What no drill may put into a prompt: the coach must not pass for ATC, judge safety or praise."""
 
 REFERENCES = ("outbound", "inbound", "previous")
 """What a heading is relative to: the spoke's outbound radial, its inbound course, the leg before."""

@@ -11,8 +11,9 @@ from typing import Any
 from coach.drill.forms import Findings, Form, Named, Place, quote, read_value, render_nearest
 from coach.drill.language import DrillSpec, SettingSpec
 from coach.drill.source import ScalarNode
-from coach.drill.values import KINDS, Turned, normal_deg, signed_deg
+from coach.drill.values import KINDS, Turned, signed_deg
 from coach.errors import DrillError
+from coach.nav.angles import as_heading
 
 COMMAND_LINE = "--set"
 
@@ -128,7 +129,7 @@ def _derive(values: Mapping[str, Any], setting: SettingSpec) -> int:
     assert setting.default_from is not None
     course: int = values[setting.default_from.course.name]
     turned: Turned = values[setting.default_from.turned_back.name]
-    return normal_deg(course - signed_deg(turned))
+    return as_heading(course - signed_deg(turned))
 
 
 def render_values(spec: DrillSpec, values: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:

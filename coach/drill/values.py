@@ -78,11 +78,6 @@ ROTATION = Worded(
 )
 
 
-def normal_deg(degrees: int) -> int:
-    """Any whole number of degrees as a heading, 1 to 360."""
-    return (degrees - 1) % 360 + 1
-
-
 def signed_deg(turned: Turned) -> int:
     """The change of heading of a turn to a fixed side: right positive."""
     return turned.degrees if turned.side is Side.RIGHT else -turned.degrees

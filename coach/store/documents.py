@@ -66,7 +66,7 @@ def _decode(content: bytes, file: str, error: type[CoachError]) -> str:
 
 
 def parse_document(text: str, file: str, error: type[CoachError]) -> Node:
-    """The tree of one YAML document.
+    """The tree of one YAML document; an empty scalar where nothing is written.
 
     Raises `error` as `read_document` does, for what can be wrong with a text.
     """
@@ -81,9 +81,7 @@ def parse_document(text: str, file: str, error: type[CoachError]) -> Node:
         builder.problems.append(_translate(exc, file))
     if builder.problems:
         raise error(*builder.problems)
-    if builder.root is None:
-        raise error(Problem(where=file, expected="a mapping", got="nothing"))
-    return builder.root
+    return builder.root or ScalarNode(text="", line=1, column=1)
 
 
 def _translate(exc: yaml.YAMLError, file: str) -> Problem:

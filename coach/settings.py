@@ -1,0 +1,168 @@
+"""What the pilot chooses for every flight: talk, voices, devices, recogniser, receiver, aircraft.
+
+Pure: never reads a file or the environment (that is `coach.store.settings`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from coach.drill.forms import (
+    Findings,
+    Form,
+    Key,
+    Number,
+    OneOf,
+    Place,
+    Record,
+    Text,
+    Worded,
+    quote,
+    read_fields,
+    read_value,
+    render_nearest,
+)
+from coach.drill.source import Node, ScalarNode
+from coach.errors import SettingsError
+from coach.session.prompts import Talk
+from coach.session.spoken import Style
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """One value for each setting."""
+
+    talk: Talk = Talk.SHORT
+    """How much the coach says."""
+
+    digits: Style = Style.FAA
+    """Whose way of saying numbers."""
+
+    voice: str | None = None
+    """The coach's voice; None: the coach's own default."""
+
+    pilot_voice: str | None = None
+    """The simulated pilot's voice in a rehearsal, unlike the coach's; None: its own default."""
+
+    rate_wpm: int = 156
+    """Words a minute, 80-300. 156 was favoured of 123, 156 and 178 (Simpson and Marchionda-Frost 1984;
+    value from memory)."""
+
+    volume: float = 1.0
+    """0-1."""
+
+    output_device: str | None = None
+    """A part of the device's name or its number; None: the system's default."""
+
+    input_device: str | None = None
+    """A part of the device's name or its number; None: the system's default."""
+
+    recogniser: str = "auto"
+    """`auto`, `whisper`, `vosk` or `pocketsphinx`; `auto` takes the best one that this machine has."""
+
+    vosk_model: Path | None = None
+    """The folder of a Vosk model; None: no Vosk."""
+
+    whisper_model: Path | None = None
+    """The folder of a Whisper model in CTranslate2's form; None: the one installed, if any."""
+
+    full_scale_deg: float = 10.0
+    """Full deflection of the needle, 8-15 degrees. 10 is common, an FAA handbook says 12 or more."""
+
+    dots: int = 5
+    """Dots a side on the needle's scale: 5, 4 or 2."""
+
+    heading_check_min: float = 15.0
+    """Minutes between reminders to check the heading indicator, 0-60; 0: none, where it is slaved."""
+
+    tas_kt: float = 90.0
+    """True airspeed, 40-300 knots."""
+
+    height_ft: float = 3000.0
+    """Height above the station, 200-45,000 feet."""
+
+    push_to_talk: bool = False
+    """True: the microphone is heard only while the talk key is held."""
+
+
+SCALES = {"5": 5, "4": 4, "2": 2}
+RECOGNISERS = ("auto", "whisper", "vosk", "pocketsphinx")
+
+
+def _parse_folder(text: str) -> Path | None:
+    return Path(text) if text and "\0" not in text else None
+
+
+NAME = Text(longest=200)
+FOLDER = Worded(expected="the path of a folder", pattern=r"^.+$", parse=_parse_folder)
+BOOLEAN = OneOf(values={"true": True, "false": False})
+
+FORMS: dict[str, tuple[Form, str]] = {
+    "talk": (OneOf(values={str(talk): talk for talk in Talk}), "How much the coach says."),
+    "digits": (OneOf(values={str(style): style for style in Style}), "Whose way of saying numbers."),
+    "voice": (NAME, "The coach's voice."),
+    "pilot_voice": (NAME, "The simulated pilot's voice, unlike the coach's."),
+    "rate_wpm": (Number(low=80, high=300, unit="words a minute", is_whole=True), "How fast it speaks."),
+    "volume": (Number(low=0, high=1), "How loud it speaks."),
+    "output_device": (NAME, "Where the coach's voice goes."),
+    "input_device": (NAME, "Where the pilot's voice comes from."),
+    "recogniser": (OneOf(values={name: name for name in RECOGNISERS}), "What understands the pilot."),
+    "vosk_model": (FOLDER, "The folder of a Vosk model."),
+    "whisper_model": (FOLDER, "The folder of a Whisper model for CTranslate2."),
+    "full_scale_deg": (Number(low=8, high=15, unit="deg"), "Full deflection of the needle."),
+    "dots": (OneOf(values=SCALES), "Dots a side on the needle's scale."),
+    "heading_check_min": (Number(low=0, high=60, unit="min"), "Between heading indicator checks; 0: none."),
+    "tas_kt": (Number(low=40, high=300, unit="kt"), "True airspeed."),
+    "height_ft": (Number(low=200, high=45_000, unit="ft"), "Height above the station."),
+    "push_to_talk": (BOOLEAN, "true: hear the microphone only while the talk key is held."),
+}
+"""How each setting is written, and one line about it."""
+
+FILE = Record(
+    of="the settings",
+    make=Settings,
+    keys=tuple(Key(name=name, form=form, means=means) for name, (form, means) in FORMS.items()),
+)
+
+
+def check_settings(root: Node | None, *, file: str, overrides: Mapping[str, str]) -> Settings:
+    """The settings of a file's tree, overridden by values from the command line.
+
+    `root` None: no file. `overrides`: the text of each option given, by the setting's name.
+    Raises `SettingsError` with every problem of both.
+    """
+    findings = Findings(file=file)
+    values = {} if root is None or _is_empty(root) else read_fields(root, "", FILE, findings)
+    for name, text in overrides.items():
+        values[name] = _read_override(name, text, findings)
+    findings.raise_any(SettingsError)
+    _check_voices(values, findings)
+    findings.raise_any(SettingsError)
+    return Settings(**values)
+
+
+def _is_empty(root: Node) -> bool:
+    return isinstance(root, ScalarNode) and root.text == ""
+
+
+def _read_override(name: str, text: str, findings: Findings) -> Any:
+    option = Findings(file=f"--{name.replace('_', '-')}")
+    if name in FORMS:
+        node = ScalarNode(text=text.strip(), line=0, column=0)
+        value = read_value(node, "", FORMS[name][0], option)
+    else:
+        hint = render_nearest(name, FORMS) or f" ({', '.join(FORMS)})"
+        option.add(Place(path="", line=0, column=0), f"a setting{hint}", quote(name))
+        value = None
+    findings.problems += option.problems
+    return value
+
+
+def _check_voices(values: Mapping[str, Any], findings: Findings) -> None:
+    voice, pilot_voice = values.get("voice"), values.get("pilot_voice")
+    if voice is not None and voice == pilot_voice:
+        where = Place(path="pilot_voice", line=0, column=0)
+        findings.add(where, "another voice than the coach's", quote(pilot_voice))
