@@ -191,9 +191,14 @@ def check_voice(name: str | None, catalogue: Catalogue) -> str:
     if catalogue.find_voice(stem):
         what, wrong, known = f"a variant of {stem}", variant, catalogue.variants
     else:
-        what, wrong, known = "a voice", stem, tuple(map(_short_name, catalogue.english + catalogue.voices))
-    near = list(dict.fromkeys(difflib.get_close_matches(wrong, known, n=5))) or known[:3]
+        what, wrong, known = "a voice", stem, _short_names(catalogue)
+    near = difflib.get_close_matches(wrong, known) or known[:3]
     raise SetupError(Problem(where="voice", expected=f"{what}, such as {', '.join(near)}", got=repr(name)))
+
+
+def _short_names(catalogue: Catalogue) -> tuple[str, ...]:
+    """Return the voices as a user would type them, the English ones first."""
+    return tuple(dict.fromkeys(map(_short_name, catalogue.english + catalogue.voices)))
 
 
 def _short_name(voice: str) -> str:

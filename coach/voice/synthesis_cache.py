@@ -11,7 +11,7 @@ import json
 import os
 import tempfile
 import threading
-import zipfile
+import zlib
 from collections import OrderedDict
 from pathlib import Path
 
@@ -24,6 +24,10 @@ DISK_BYTES = 128 * 1024 * 1024
 
 MEMORY_BYTES = 48 * 1024 * 1024
 """Most that is kept in memory: about 8 minutes of speech, more than a drill says."""
+
+SUFFIX = ".pcm"
+CHECKSUM_BYTES = 4
+"""A file is the CRC-32 of its samples, then the samples, 16-bit, little-endian."""
 
 SOUND_VERSION = 1
 """Goes up when trimming or resampling changes, so that older files are not used again."""
@@ -74,7 +78,9 @@ class SoundCache:
         if self._folder is None:
             return
         with contextlib.suppress(OSError):
-            files = sorted(self._folder.glob("*.npz"), key=lambda path: path.stat().st_mtime, reverse=True)
+            files = sorted(
+                self._folder.glob(f"*{SUFFIX}"), key=lambda path: path.stat().st_mtime, reverse=True
+            )
             kept_bytes = 0
             for path in files:
                 kept_bytes += path.stat().st_size
@@ -90,20 +96,19 @@ class SoundCache:
                 self._held_bytes -= self._held.popitem(last=False)[1].nbytes
 
     def _read(self, key: str) -> Samples | None:
-        """Return a file's sound; the archive's checksum tells a broken one."""
+        """Return a file's sound; the checksum at its start tells a broken one."""
         if self._folder is None:
             return None
-        path = self._folder / f"{key}.npz"
+        path = self._path(key)
         try:
-            with np.load(path, allow_pickle=False) as archive:
-                sound: Samples = archive["sound"]
+            content = path.read_bytes()
             os.utime(path)
-        except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+        except OSError:
             return None
-        if sound.dtype != np.int16 or sound.ndim != 1:
+        checksum, sound = content[:CHECKSUM_BYTES], content[CHECKSUM_BYTES:]
+        if checksum != _checksum(sound):
             return None
-        sound.flags.writeable = False
-        return sound
+        return np.frombuffer(sound, dtype="<i2").astype(np.int16, copy=False)
 
     def _write(self, key: str, sound: Samples) -> None:
         """Write a file beside its place and move it there: it is never seen half written."""
@@ -113,8 +118,17 @@ class SoundCache:
         descriptor, name = tempfile.mkstemp(dir=self._folder, suffix=".part")
         try:
             with os.fdopen(descriptor, "wb") as file:
-                np.savez_compressed(file, sound=sound)
-            os.replace(name, self._folder / f"{key}.npz")  # noqa: PTH105
+                content = sound.astype("<i2").tobytes()
+                file.write(_checksum(content) + content)
+            Path(name).replace(self._path(key))
         except OSError:
             Path(name).unlink(missing_ok=True)
             raise
+
+    def _path(self, key: str) -> Path:
+        assert self._folder is not None
+        return self._folder / f"{key}{SUFFIX}"
+
+
+def _checksum(content: bytes) -> bytes:
+    return zlib.crc32(content).to_bytes(CHECKSUM_BYTES, "little")
