@@ -1,0 +1,151 @@
+"""The calls a leg asks for, each with its due time: worked out anew from where the drill stands.
+
+A pure table of the present leg. Never knows what has been said or whether anyone is talking.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from coach.drill.model import Ending, Leg
+from coach.drill.plan import Plan
+from coach.session import prompts
+from coach.session.progress import (
+    OVERDUE_SHARE,
+    Progress,
+    State,
+    ends_at_s,
+    expected_s,
+    find_following,
+    leg_of,
+    level_s,
+    planned,
+)
+from coach.session.prompts import Talk
+
+TEN_S = 10.0
+"""How long before a timed checkpoint the coming turn is said (common practice, no source)."""
+
+SPACING_S = 5.0
+"""Between unsolicited prompts."""
+
+NEEDLE_NOTE_S = 8.0
+"""After the wings are level on the leg before an intercept: when its surprise is told."""
+
+LATE_NEEDLE_S = 20.0
+"""An intercept heading flown longer than this is told beforehand; nil wind gives 6.8 s (R15)."""
+
+HOLD_HEADING_S = 20.0
+"""Before planned passage: no more corrections, the cone is near (90 kt: 8 s for each 1,000 ft, V15)."""
+
+LAST_S = 40.0
+"""Before planned passage nothing is said but "hold heading"."""
+
+SETTLED_S = 45.0
+"""After the needle is alive the inbound turn is over and the wings are level (nil wind: 37 s)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Call:
+    """One thing to be said or sounded at its time."""
+
+    name: str
+    """Unique within the leg."""
+
+    due_s: float
+    stale_s: float
+    """Later than this it is dropped."""
+
+    text: str
+    """Empty: the cue tone alone."""
+
+    is_time_call: bool = False
+
+
+def calls(plan: Plan, progress: Progress, talk: Talk, *, heading_check_due: bool) -> tuple[Call, ...]:
+    """The calls of the present leg in the order they are due."""
+    if progress.state is not State.FLYING:
+        return ()
+    found = [
+        *_five_ts(plan, progress, talk),
+        *_needle_note(plan, progress, talk),
+        *_timed(plan, progress, talk),
+        *_passage(plan, progress, talk, heading_check_due),
+    ]
+    return tuple(sorted(found, key=lambda call: call.due_s))
+
+
+def _five_ts(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
+    leg = leg_of(plan, progress)
+    drill = plan.drill
+    texts: tuple[str, ...] = ()
+    if talk is Talk.FULL:
+        texts = prompts.five_ts(leg, order=drill.five_ts, timer_from=drill.timer_from)
+    elif talk is Talk.SHORT and (course := prompts.course(leg)):
+        texts = (course,)
+    for i, text in enumerate(texts, start=1):
+        due_s = progress.begun_s + i * SPACING_S
+        yield Call(name=f"t{i}", due_s=due_s, stale_s=due_s + 15.0, text=text)
+
+
+def _needle_note(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
+    following = progress.leg_i + 1
+    end_s = ends_at_s(plan, progress)
+    if talk is Talk.CUE or end_s is None or following >= len(plan.legs):
+        return
+    text = _find_needle_note(plan, following)
+    if text is not None:
+        due_s = level_s(plan, progress) + NEEDLE_NOTE_S
+        yield Call(name="needle", due_s=due_s, stale_s=end_s - TEN_S - SPACING_S, text=text)
+
+
+def _find_needle_note(plan: Plan, leg_i: int) -> str | None:
+    leg = plan.legs[leg_i]
+    if leg.leg.ends_on is not Ending.INTERCEPT:
+        return None
+    if leg.goes_through:
+        return prompts.EARLY_NEEDLE
+    is_late = leg.intercept_s is not None and leg.intercept_s > LATE_NEEDLE_S
+    return prompts.LATE_NEEDLE if is_late else None
+
+
+def _timed(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
+    end_s, following = ends_at_s(plan, progress), find_following(plan, progress)
+    if end_s is None or progress.waits_for_word:
+        return
+    turn_ends_s = progress.begun_s + planned(plan, progress).turn_s
+    if end_s - TEN_S >= turn_ends_s:
+        yield Call(
+            name="ten",
+            due_s=end_s - TEN_S,
+            stale_s=end_s - TEN_S + 2.0,
+            text=prompts.ten_seconds(following) if following and talk is not Talk.CUE else "",
+            is_time_call=True,
+        )
+    text = turn_text(following, talk) if following else prompts.COMPLETE
+    yield Call(name="turn", due_s=end_s, stale_s=end_s + 2.0, text=text, is_time_call=True)
+
+
+def turn_text(leg: Leg, talk: Talk) -> str:
+    """What is said as a leg begins; the least talk leaves out a heading that is only a reversal."""
+    if talk is Talk.CUE and leg.turn_deg == 180:
+        return prompts.way(leg)
+    return prompts.checkpoint(leg)
+
+
+def _passage(plan: Plan, progress: Progress, talk: Talk, heading_check_due: bool) -> Iterator[Call]:
+    if leg_of(plan, progress).ends_on is not Ending.PASSAGE:
+        return
+    lasts_s = expected_s(plan, progress)
+    passage_s = progress.begun_s + lasts_s
+    settled_s = progress.begun_s + SETTLED_S
+    if heading_check_due and settled_s < passage_s - LAST_S - SPACING_S:
+        stale_s = passage_s - LAST_S - 2.5
+        yield Call(name="indicator", due_s=settled_s, stale_s=stale_s, text=prompts.CHECK_HEADING_INDICATOR)
+    if talk is not Talk.CUE:
+        yield Call(
+            name="hold", due_s=passage_s - HOLD_HEADING_S, stale_s=passage_s, text=prompts.HOLD_HEADING
+        )
+    overdue_s = progress.begun_s + lasts_s * OVERDUE_SHARE
+    yield Call(name="overdue", due_s=overdue_s, stale_s=overdue_s + 15.0, text=prompts.PASSAGE_OVERDUE)

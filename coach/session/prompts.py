@@ -1,0 +1,185 @@
+"""What the coach says, in three amounts of talk. Pure text: never when, never how it sounds.
+
+The form is "Left, one niner five": it must not pass for ATC. No prompt holds a phrase that the coach
+would accept but the few in `OWN_PHRASES`, whose sound the session never takes for the pilot's.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from coach.drill.model import Clock, Leg, T, TimerFrom, Turn
+from coach.session.spoken import count_words, heading_words
+
+
+class Talk(StrEnum):
+    """How much the coach says; words a spoke are limited by `BUDGET_WORDS`."""
+
+    FULL = "full"
+    SHORT = "short"
+    CUE = "cue"
+
+
+BUDGET_WORDS = {Talk.FULL: 90, Talk.SHORT: 40, Talk.CUE: 12}
+"""The most words in one spoke."""
+
+NEVER_SAID = (
+    "turn left heading",
+    "turn right heading",
+    "cleared",
+    "maintain",
+    "climb",
+    "descend",
+    "expect",
+    "contact",
+    "roger",
+    "approved",
+    "radar",
+    "traffic",
+    "go around",
+    "amend",
+    "safe",
+    "clear",
+    "legal",
+    "current",
+    "good",
+    "well done",
+)
+"""ATC's words, judgements of safety and praise: none may be in a prompt."""
+
+EARLY = "Early"
+USE_KEY = "Use key"
+PASSAGE_OVERDUE = "Passage?"
+HOLD_HEADING = "Hold heading"
+CHECK_HEADING_INDICATOR = "Check heading indicator"
+EARLY_NEEDLE = "Early needle"
+LATE_NEEDLE = "Late needle"
+COMPLETE = "Drill complete. Hold heading. Look out."
+
+OWN_PHRASES = (PASSAGE_OVERDUE, "Direct to the station. Spoke N from passage")
+"""Prompts that hold an accepted phrase."""
+
+_IDLE = {T.TIME: "clock"}
+"""How a T with nothing to do is named: the word "time" is the pilot's."""
+
+_CLOCK = {Clock.START: "Start clock", Clock.RUN: "Clock runs on", Clock.STOP: "Stop clock"}
+_CLOCK_LEVEL = {**_CLOCK, Clock.START: "Clock when level", Clock.RUN: "Clock when level"}
+
+
+def ready(leg: Leg) -> str:
+    """The first words of a session."""
+    return f"Ready. {first_outbound(leg)}"
+
+
+def first_outbound(leg: Leg) -> str:
+    """What the first passage leads to."""
+    return f"First outbound {_heading(leg)}"
+
+
+def rejoin(leg: Leg) -> str:
+    """The way back into the drill, by the station."""
+    spoke = count_words(leg.spoke or 1)
+    return f"Direct to the station. Spoke {spoke} from passage, outbound {_heading(leg)}"
+
+
+def checkpoint(leg: Leg, *, has_known_turn: bool = True) -> str:
+    """What a leg begins with: direction and heading, "Left, one niner five".
+
+    A tracked leg that follows an intercept is answered by its course alone, "Inbound zero six zero".
+    """
+    if not has_known_turn:
+        return f"Outbound, {_heading(leg)}"
+    if leg.turn is Turn.NONE:
+        return _heading(leg).capitalize()
+    return f"{leg.turn.value.capitalize()}, {_heading(leg)}"
+
+
+def inbound(leg: Leg) -> str:
+    """The answer to "needle alive"."""
+    course = heading_words(leg.course_mag_deg or leg.heading_mag_deg or 360)
+    return f"{leg.leg.capitalize()} {course}"
+
+
+def way(leg: Leg) -> str:
+    """The direction alone, for the least talk."""
+    return leg.turn.value.capitalize()
+
+
+def ten_seconds(leg: Leg) -> str:
+    """What is coming, ten seconds before a timed checkpoint."""
+    return f"Ten seconds. {checkpoint(leg)}"
+
+
+def five_ts(leg: Leg, *, order: tuple[T, ...], timer_from: TimerFrom) -> tuple[str, ...]:
+    """The Ts after the turn, in the drill's order; those with nothing to do are said together."""
+    said: list[str] = []
+    idle: list[str] = []
+    for t in order:
+        if t is T.TURN:
+            continue
+        text = _one_t(leg, t, timer_from)
+        if text is None:
+            idle.append(_IDLE.get(t, t.value))
+            continue
+        said += [*_none(idle), text]
+        idle = []
+    return tuple(said + _none(idle))
+
+
+def course(leg: Leg) -> str | None:
+    """The twist alone; None where the course is set already or is the heading just said."""
+    if not leg.sets_course or leg.course_mag_deg is None or leg.course_mag_deg == leg.heading_mag_deg:
+        return None
+    return f"Course {heading_words(leg.course_mag_deg)}"
+
+
+def time_to_go(seconds: float) -> str:
+    """How long until the leg time is up, or since: "twenty to go", "twelve over"."""
+    whole = round(abs(seconds))
+    return f"{count_words(whole)} {'over' if seconds < 0 else 'to go'}"
+
+
+def where(leg: Leg, *, to_go_s: float | None, following: Leg | None) -> str:
+    """Spoke, leg, time left, what is coming."""
+    parts = [leg_name(leg)]
+    if leg.spoke is not None:
+        parts.insert(0, f"spoke {count_words(leg.spoke)}")
+    if to_go_s is not None:
+        parts.append(time_to_go(to_go_s))
+    parts.append(f"then {checkpoint(following).replace(',', '').lower()}" if following else "then complete")
+    return ", ".join(parts).capitalize()
+
+
+def resumed(leg: Leg, *, to_go_s: float | None) -> str:
+    """The one line after an interruption: "Offset leg, twelve over"."""
+    parts = [leg_name(leg)] if to_go_s is None else [leg_name(leg), time_to_go(to_go_s)]
+    return ", ".join(parts).capitalize()
+
+
+def leg_name(leg: Leg) -> str:
+    """The leg's name as said: "offset leg"."""
+    return f"{leg.leg.replace('_', ' ')} leg"
+
+
+def count_of_words(text: str) -> int:
+    """How many words a prompt has."""
+    return len(text.split())
+
+
+def _heading(leg: Leg) -> str:
+    degrees = leg.heading_mag_deg or leg.course_mag_deg
+    return heading_words(degrees) if degrees else leg_name(leg)
+
+
+def _one_t(leg: Leg, t: T, timer_from: TimerFrom) -> str | None:
+    if t is T.TIME:
+        return (_CLOCK if timer_from is TimerFrom.TURN else _CLOCK_LEVEL).get(leg.clock)
+    if t is T.TWIST:
+        return (
+            f"Course {heading_words(leg.course_mag_deg)}" if leg.sets_course and leg.course_mag_deg else None
+        )
+    return leg.throttle if t is T.THROTTLE else leg.talk
+
+
+def _none(idle: list[str]) -> list[str]:
+    return [f"{', '.join(idle).capitalize()}, none"] if idle else []
