@@ -1,0 +1,1 @@
+"""The drill: its file's language, compiler, plan, briefing. Pure."""

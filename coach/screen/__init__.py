@@ -1,0 +1,1 @@
+"""The terminal: what is shown, and keys."""

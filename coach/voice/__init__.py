@@ -1,0 +1,1 @@
+"""Sound in and out: microphone, endpoint, recognisers, synthesis, speaker."""

@@ -1,0 +1,153 @@
+"""The commands and their options. Each command's module is imported only when it runs."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+from collections.abc import Callable, Sequence
+from typing import Any, NoReturn
+
+from coach import __version__
+from coach.settings import FORMS
+
+TAKE_NEGATIVE = ("--station", "--set")
+"""Options whose value may begin with a minus sign, such as a southern latitude."""
+
+SETTING_HELP = "settings (each can stand in the settings file too)"
+
+
+class _Parser(argparse.ArgumentParser):
+    """Tells what is wrong in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"{self.prog}: {message}. See {self.prog} --help\n")
+
+
+def join_negative_values(argv: Sequence[str]) -> list[str]:
+    """`--station -31.9,…` as typed: argparse would take the value for an option."""
+    joined: list[str] = []
+    for argument in argv:
+        if joined and joined[-1] in TAKE_NEGATIVE:
+            joined[-1] = f"{joined[-1]}={argument}"
+        else:
+            joined.append(argument)
+    return joined
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    parser = _Parser(prog="coach", description="A voice-prompted cockpit drill coach.", epilog=_EPILOG)
+    parser.add_argument("--version", action="version", version=f"coach {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    _add_list(commands)
+    _add_brief(commands)
+    _add_rehearse(commands)
+    _add_fly(commands)
+    _add_check(commands)
+    return parser
+
+
+_EPILOG = (
+    "A training aid, not for navigation. "
+    "The pilot in command, ATC and the aircraft's own instruments come first."
+)
+
+
+def _command(commands: Any, name: str, module: str, help_text: str) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = commands.add_parser(name, help=help_text, description=f"{help_text}.")
+    parser.set_defaults(run=_runner(module))
+    return parser
+
+
+def _runner(module: str) -> Callable[[argparse.Namespace], int]:
+    def run(options: argparse.Namespace) -> int:
+        return int(importlib.import_module(f"coach.cli.{module}").run(options))
+
+    return run
+
+
+def _add_list(commands: Any) -> None:
+    parser = _command(commands, "list", "listing", "Name the drills that come with the coach")
+    _add_json(parser)
+
+
+def _add_brief(commands: Any) -> None:
+    parser = _command(commands, "brief", "brief", "Work a drill out for a station, a wind and a speed")
+    _add_drill(parser)
+    _add_json(parser)
+
+
+def _add_rehearse(commands: Any) -> None:
+    parser = _command(
+        commands,
+        "rehearse",
+        "rehearse",
+        "Let a simulated pilot fly a drill by voice, as fast as the machine can",
+    )
+    _add_drill(parser)
+    parser.add_argument(
+        "--seed", type=int, default=1, metavar="N", help="another flight for another number (1)"
+    )
+    parser.add_argument(
+        "--cabin",
+        type=float,
+        default=20.0,
+        metavar="SNR_DB",
+        help="the pilot's voice above the cabin noise (20)",
+    )
+    parser.add_argument(
+        "--audio", metavar="OUT.wav", help="write the sound: left the coach, right the microphone"
+    )
+    parser.add_argument("--typed", action="store_true", help="the pilot presses keys instead of speaking")
+    _add_settings(parser)
+    _add_json(parser)
+
+
+def _add_fly(commands: Any) -> None:
+    parser = _command(commands, "fly", "fly", "Fly a drill: the coach speaks and listens")
+    _add_drill(parser)
+    parser.add_argument("--no-ear", action="store_true", help="keys only, no microphone")
+    parser.add_argument("--no-voice", action="store_true", help="text only, no speaker")
+    _add_settings(parser)
+
+
+def _add_check(commands: Any) -> None:
+    parser = _command(
+        commands,
+        "check",
+        "check",
+        "Tell what this machine has: voices, recogniser, devices, a word spoken and heard",
+    )
+    _add_settings(parser)
+    _add_json(parser)
+
+
+def _add_drill(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "drill", metavar="DRILL", help="a name from `coach list`, or the path of a drill file"
+    )
+    parser.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        help="one of the drill's settings; repeat for more",
+    )
+    parser.add_argument(
+        "--station", metavar="LAT,LON,DECLINATION", help="the station, degrees, east and north positive"
+    )
+    parser.add_argument(
+        "--wind", metavar="DIR/KT", help="such as 250/20 or 250M/20 (magnetic), 250T/20 (true); default calm"
+    )
+    parser.add_argument("--tas", dest="tas_kt", metavar="KT", help="true airspeed (90)")
+
+
+def _add_settings(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group(SETTING_HELP)
+    for name, (_, means) in FORMS.items():
+        if name != "tas_kt":
+            group.add_argument(f"--{name.replace('_', '-')}", metavar="VALUE", help=means)
+
+
+def _add_json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="one JSON object on standard output")

@@ -1,0 +1,111 @@
+"""From the command line to a plan: drill, settings, station, wind and speed, all problems at once."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import dataclass
+from typing import TypeVar
+
+from coach.drill.model import Drill
+from coach.drill.plan import Plan, plan_drill
+from coach.errors import CoachError, DrillError, Problem, SettingsError
+from coach.nav.wind import Wind, parse_wind
+from coach.settings import FORMS, Settings
+from coach.store.drills import read_drill
+from coach.store.settings import read_settings
+
+Value = TypeVar("Value")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Station:
+    """A station given on the command line."""
+
+    latitude_deg: float
+    """-90 to 90, north positive."""
+
+    longitude_deg: float
+    """-180 to 180, east positive."""
+
+    declination_deg: float
+    """-180 to 180, east positive."""
+
+
+def read_plan(options: argparse.Namespace) -> tuple[Plan, Settings]:
+    """The plan that the options ask for, and the pilot's settings. Raises `CoachError` with every problem."""
+    problems: list[Problem | str] = []
+    settings = _try(problems, lambda: settings_of(options))
+    drill = _try(problems, lambda: drill_of(options))
+    wind = _try(problems, lambda: _wind_of(options))
+    station = _try(problems, lambda: _station_of(options))
+    if problems or settings is None or drill is None:
+        raise DrillError(*problems)
+    plan = plan_drill(
+        drill,
+        tas_kt=settings.tas_kt,
+        wind=wind,
+        declination_deg=station.declination_deg if station else None,
+        height_ft=settings.height_ft,
+        full_scale_deg=settings.full_scale_deg,
+    )
+    return plan, settings
+
+
+def settings_of(options: argparse.Namespace) -> Settings:
+    """The settings file, overridden by the options given."""
+    given = {name: getattr(options, name, None) for name in FORMS}
+    return read_settings({name: text for name, text in given.items() if text is not None})
+
+
+def drill_of(options: argparse.Namespace) -> Drill:
+    """The drill with its `--set` values."""
+    return read_drill(options.drill, _pairs(options.set))
+
+
+def parse_station(text: str) -> Station:
+    """`LAT,LON,DECLINATION` in degrees. Raises `SettingsError`."""
+    limits = (90.0, 180.0, 180.0)
+    numbers = [_parse_number(part) for part in text.split(",")]
+    is_good = len(numbers) == 3 and all(
+        number is not None and abs(number) <= limit for number, limit in zip(numbers, limits, strict=False)
+    )
+    if not is_good:
+        expected = "LAT,LON,DECLINATION in degrees such as -40,-110,12"
+        raise SettingsError(Problem(where="--station", expected=expected, got=f"'{text}'"))
+    latitude, longitude, declination = (number or 0.0 for number in numbers)
+    return Station(latitude_deg=latitude, longitude_deg=longitude, declination_deg=declination)
+
+
+def _try(problems: list[Problem | str], read: object) -> Value | None:
+    try:
+        return read()  # type: ignore[operator,no-any-return]
+    except CoachError as error:
+        problems += error.problems
+        return None
+
+
+def _pairs(texts: list[str]) -> dict[str, str]:
+    pairs: dict[str, str] = {}
+    wrong = [text for text in texts if "=" not in text]
+    if wrong:
+        raise DrillError(*(Problem(where="--set", expected="KEY=VALUE", got=f"'{text}'") for text in wrong))
+    for text in texts:
+        key, _, value = text.partition("=")
+        pairs[key.strip()] = value.strip()
+    return pairs
+
+
+def _wind_of(options: argparse.Namespace) -> Wind | None:
+    return None if options.wind is None else parse_wind(options.wind)
+
+
+def _station_of(options: argparse.Namespace) -> Station | None:
+    return None if options.station is None else parse_station(options.station)
+
+
+def _parse_number(text: str) -> float | None:
+    try:
+        number = float(text)
+    except ValueError:
+        return None
+    return number if number == number and abs(number) <= 180.0 else None

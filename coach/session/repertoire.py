@@ -1,0 +1,49 @@
+"""Every prompt that a plan will need, for rendering before take-off.
+
+Answers that hold a number of seconds are left out: they are rendered when asked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from coach.drill.model import Ending, Leg
+from coach.drill.plan import Plan
+from coach.session import prompts
+
+ALWAYS = (
+    prompts.EARLY,
+    prompts.USE_KEY,
+    prompts.PASSAGE_OVERDUE,
+    prompts.HOLD_HEADING,
+    prompts.CHECK_HEADING_INDICATOR,
+    prompts.EARLY_NEEDLE,
+    prompts.LATE_NEEDLE,
+    prompts.COMPLETE,
+)
+
+
+def all_prompts(plan: Plan) -> tuple[str, ...]:
+    """The prompts of a plan in about the order they are needed, each once."""
+    first = plan.legs[0].leg
+    texts = [prompts.ready(first), prompts.first_outbound(first)]
+    before: Leg | None = None
+    for planned in plan.legs:
+        texts += _leg_prompts(plan, planned.leg, before)
+        before = planned.leg
+    return tuple(dict.fromkeys([*texts, *ALWAYS]))
+
+
+def _leg_prompts(plan: Plan, leg: Leg, before: Leg | None) -> Iterator[str]:
+    yield prompts.checkpoint(leg)
+    if before is not None and before.ends_on is Ending.TIME:
+        yield prompts.ten_seconds(leg)
+        yield prompts.way(leg)
+    if before is not None and before.ends_on is Ending.INTERCEPT:
+        yield prompts.inbound(leg)
+    if before is None or before.spoke != leg.spoke:
+        yield prompts.rejoin(leg)
+        yield prompts.checkpoint(leg, has_known_turn=False)
+    if (course := prompts.course(leg)) is not None:
+        yield course
+    yield from prompts.five_ts(leg, order=plan.drill.five_ts, timer_from=plan.drill.timer_from)
