@@ -112,7 +112,6 @@ class EdgeRecovered(Happened):
     edge: Literal["microphone", "speaker", "ear", "voice", "journal", "screen"]
 
 
-
 Event = (
     SessionStarted
     | Woken

@@ -214,7 +214,7 @@ class Session:
     def _say_leg(self) -> list[Action]:
         """What a leg opens with."""
         progress = self._progress
-        if progress.hush is not Hush.NONE or "opened" in progress.issued:
+        if "opened" in progress.issued:
             return []
         if progress.state is State.COMPLETE:
             return self._say(prompts.COMPLETE)
@@ -292,10 +292,10 @@ class Session:
         return [*silence, *record, *self._say(prompts.rejoin(self._plan.legs[leg_i].leg))]
 
     def _say_again(self, _: PhraseHeard) -> list[Action]:
-        return self._say(self._speech.find_last(self._at_s) or self._where_text())
+        return self._say(self._speech.find_last(self._at_s) or self._where_text(), is_asked=True)
 
     def _where(self, _: PhraseHeard) -> list[Action]:
-        return self._say(self._where_text())
+        return self._say(self._where_text(), is_asked=True)
 
     def _where_text(self) -> str:
         if self._progress.state is not State.FLYING:
@@ -304,7 +304,7 @@ class Session:
         return prompts.where(leg, to_go_s=self._to_go_s(), following=following)
 
     def _time(self, _: PhraseHeard) -> list[Action]:
-        return self._say(prompts.time_to_go(self._to_go_s() or 0.0).capitalize())
+        return self._say(prompts.time_to_go(self._to_go_s() or 0.0).capitalize(), is_asked=True)
 
     def _to_go_s(self) -> float | None:
         end_s = ends_at_s(self._plan, self._progress)
@@ -365,7 +365,11 @@ class Session:
 
     # ---- speaking and telling the edges
 
-    def _say(self, text: str) -> list[Action]:
+    def _say(self, text: str, *, is_asked: bool = False) -> list[Action]:
+        """Say it unless the pilot wants quiet; standing by, only what was asked for."""
+        hush = self._progress.hush
+        if hush is Hush.SUSPENDED or (hush is Hush.STANDING_BY and not is_asked):
+            return []
         self._note = text
         return self._speech.answer(text, self._at_s)
 
