@@ -12,6 +12,7 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from types import TracebackType
 from typing import Protocol
@@ -170,9 +171,14 @@ class JournalWriter:
         self._finish()
 
     def _finish(self) -> None:
-        if self._is_in_order and not self._is_given_up and not self._is_failing:
-            self._marks.append(_encode(Closed()))
-        self._keep((), is_last=True)
+        if self._is_failing:
+            # Told already; at least what was written before is made safe.
+            with suppress(OSError):
+                self._disk.sync(is_asked=True)
+        else:
+            if self._is_in_order and not self._is_given_up:
+                self._marks.append(_encode(Closed()))
+            self._keep((), is_last=True)
         self._disk.close()
 
     def _has_work(self) -> bool:

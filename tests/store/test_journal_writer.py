@@ -299,6 +299,22 @@ def test_a_disk_that_fails_to_the_end_does_not_keep_the_coach() -> None:
     assert operations_of(file) == ["close"]
 
 
+def test_a_disk_full_to_the_end_is_not_called_recovered_and_keeps_what_it_took() -> None:
+    is_full, told = threading.Event(), Told()
+    file = RecordingFile(before=failing_while(lambda operation: operation == "append" and is_full.is_set()))
+    writer = begin(file, told, begin_within_s=LONG_S, retry_every_s=LONG_S)
+    writer.write(woken(1), ())
+    is_full.set()
+    writer._late_after_s = 0.001
+    writer.write(woken(2), ())
+    assert isinstance(told.next(), EdgeFailed)
+    writer.close()
+    assert told.events.empty()
+    journal = journal_of(file.after_power_loss())
+    assert journal.steps == ((woken(1), ()),)
+    assert not journal.is_closed
+
+
 def test_a_journal_gone_on_with_counts_its_events_on() -> None:
     is_free = threading.Event()
     file = RecordingFile(before=lambda operation: is_free.wait(LONG_S) and None)
