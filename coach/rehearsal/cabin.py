@@ -90,11 +90,12 @@ class Cabin:
     def __init__(self, seed: int, powerplant: Powerplant | None = None) -> None:
         random = np.random.default_rng([seed, 0xCAB1])
         self.loop = make_noise(random, powerplant or Powerplant())
-        self._offset = int(random.integers(len(self.loop)))
+        self.offset = int(random.integers(len(self.loop)))
+        """Where in the loop the flight begins."""
 
     def at(self, start: int, length: int) -> Samples:
         """Noise of unit RMS from sample `start` on (16 kHz, any whole number)."""
-        first = (start + self._offset) % len(self.loop)
+        first = (start + self.offset) % len(self.loop)
         if first + length <= len(self.loop):
             return self.loop[first : first + length]
         return np.take(self.loop, np.arange(first, first + length), mode="wrap")

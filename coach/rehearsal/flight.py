@@ -1,0 +1,104 @@
+"""The simulated aircraft with its pilot, tenth of a second by tenth of a second, and what was flown.
+
+Constant TAS, standard-rate turns, one steady wind. Never hears or says anything: the world does that.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left
+from dataclasses import dataclass
+
+from coach.nav.aircraft import Aircraft
+from coach.nav.angles import mean_deg, wrap_deg
+from coach.nav.vor import receive
+from coach.nav.wind import Wind
+from coach.rehearsal.pilot import STEP_S, Instruments, Pilot
+
+ARRIVES_FROM_S = 60.0
+"""The flight begins about a minute before the station: 1.5 NM at 90 kt."""
+
+HELD_FOR_S = 10.0
+"""The heading flown on a leg is the mean over its last ten seconds, as far as they were straight."""
+
+STRAIGHT_DEG = 2.0
+"""Less than this to turn is straight enough."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlownLeg:
+    """One leg as it was flown."""
+
+    n: int
+    """0 for the way to the station."""
+
+    start_s: float
+    """When the aircraft began its heading change, on the session clock."""
+
+    heading_mag_deg: float
+    """The heading held at its end, above 0 up to 360; the last one reached where it never was held."""
+
+
+class Flight:
+    """Flies the aircraft by the pilot's hand."""
+
+    def __init__(self, pilot: Pilot, aircraft: Aircraft, *, full_scale_deg: float) -> None:
+        self.pilot = pilot
+        self.aircraft = aircraft
+        self._full_scale_deg = full_scale_deg
+        self._steps = 0
+        self._times_s: list[float] = []
+        self._headings_mag_deg: list[float] = []
+        self._is_straight: list[bool] = []
+
+    @property
+    def next_step_s(self) -> float:
+        """When the pilot looks and steers next."""
+        return self._steps * STEP_S
+
+    def step(self) -> None:
+        """Let the pilot look and steer once, and fly on to his next look."""
+        at_s, aircraft = self.next_step_s, self.aircraft
+        reading = receive(
+            aircraft.east_nm,
+            aircraft.north_nm,
+            course_mag_deg=self.pilot.course_mag_deg,
+            full_scale_deg=self._full_scale_deg,
+        )
+        seen = Instruments(at_s, aircraft.heading_mag_deg, reading.needle_deg, reading.flag)
+        turn_deg = self.pilot.fly(seen)
+        self._times_s.append(at_s)
+        self._headings_mag_deg.append(aircraft.heading_mag_deg)
+        self._is_straight.append(abs(turn_deg) < STRAIGHT_DEG)
+        self.aircraft = aircraft.follow(STEP_S, turn_deg)
+        self._steps += 1
+
+    def flown_legs(self) -> tuple[FlownLeg, ...]:
+        """Return the legs flown so far, the way to the station first."""
+        begun = self.pilot.begun
+        ends_s = [*(leg.at_s for leg in begun[1:]), math.inf]
+        return tuple(
+            FlownLeg(n=leg.n, start_s=leg.at_s, heading_mag_deg=self._held_mag_deg(leg.at_s, end_s))
+            for leg, end_s in zip(begun, ends_s, strict=True)
+        )
+
+    def _held_mag_deg(self, start_s: float, end_s: float) -> float:
+        end = bisect_left(self._times_s, end_s)
+        begin = max(bisect_left(self._times_s, start_s), end - round(HELD_FOR_S / STEP_S))
+        last = self._headings_mag_deg[max(0, end - 1)]
+        straight = range(begin, end)
+        held = mean_deg(self._headings_mag_deg[i] for i in straight if self._is_straight[i])
+        return wrap_deg(last if held is None else held)
+
+
+def arriving(course_mag_deg: float, tas_kt: float, wind: Wind) -> Aircraft:
+    """Return an aircraft on the arrive course, about a minute before the station; the wind magnetic."""
+    back, distance_nm = math.radians(course_mag_deg + 180.0), tas_kt * ARRIVES_FROM_S / 3600.0
+    return Aircraft(
+        distance_nm * math.sin(back),
+        distance_nm * math.cos(back),
+        wrap_deg(course_mag_deg),
+        tas_kt,
+        wind.east_kt,
+        wind.north_kt,
+    )

@@ -1,0 +1,149 @@
+"""The pilot's microphone on the simulated clock: his voice in the cabin's noise, and the ear that listens.
+
+Every word goes through the real ear as sound; nothing is passed around it. Never knows what a word does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coach.rehearsal.cabin import RATE_HZ, Cabin, Samples, gain_for_snr
+from coach.session.events import (
+    EdgeFailed,
+    EdgeRecovered,
+    NotUnderstood,
+    PhraseHeard,
+    SpeechEnded,
+    SpeechStarted,
+)
+from coach.session.phrases import PhraseTable
+from coach.voice.recogniser import Ways
+
+Block = NDArray[np.int16]
+Fact = SpeechStarted | SpeechEnded | PhraseHeard | NotUnderstood | EdgeFailed | EdgeRecovered
+
+VOICE_RMS = 0.08
+"""The voice's level at the microphone, full scale 1.0."""
+
+LOUDEST_NOISE_RMS = 0.12
+"""Noise peaks at five times its RMS: from here on the voice is lowered rather than the noise clipped."""
+
+ATTENTIVE_BLOCK = RATE_HZ // 10
+"""Sound reaches the ear in tenths of a second while somebody speaks, and so long after."""
+
+IDLE_BLOCK = RATE_HZ // 2
+"""And in halves otherwise: an ear that hears only the cabin has nothing to tell."""
+
+AFTER_S = 1.5
+
+COMPUTING_S = 0.25
+"""The recogniser's time in simulated time: a fixed figure, so that a run repeats (measured: 0.2-0.3 s)."""
+
+
+class Hearing(Protocol):
+    """The ear, in this process or in a child."""
+
+    def listen_for(self, ways: Ways) -> None:
+        """Understand these (way of saying, canonical phrase) pairs."""
+
+    def hear(self, block: Block, at_s: float) -> tuple[Fact, ...]:
+        """What a block made certain; `at_s` is the session time of its first sample."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loudness:
+    """How loud voice and noise are at the microphone."""
+
+    voice_rms: float
+    noise_rms: float
+
+
+def loudness_at(snr_db: float | None) -> Loudness:
+    """Return the levels that give an SNR; None: no noise at all."""
+    if snr_db is None:
+        return Loudness(voice_rms=VOICE_RMS, noise_rms=0.0)
+    noise_rms = min(LOUDEST_NOISE_RMS, VOICE_RMS * 10 ** (-snr_db / 20))
+    return Loudness(voice_rms=noise_rms * 10 ** (snr_db / 20), noise_rms=noise_rms)
+
+
+class Microphone:
+    """Mixes what the pilot says into the cabin and gives it to the ear."""
+
+    def __init__(
+        self,
+        hearing: Hearing,
+        table: PhraseTable,
+        voice: Callable[[str], Samples],
+        cabin: Cabin,
+        snr_db: float | None,
+    ) -> None:
+        """`voice` gives a text's sound: mono at 16 kHz, sample 0 the onset of its first word."""
+        self._hearing = hearing
+        self._table = table
+        self._voice = voice
+        self._loudness = loudness_at(snr_db)
+        loop = _encode(cabin.loop * np.float32(self._loudness.noise_rms))
+        self._noise = np.concatenate([loop, loop[: 10 * RATE_HZ]])
+        self._loop = len(loop)
+        self._offset = cabin.offset
+        self._cursor = 0
+        self._words: list[tuple[int, Samples]] = []
+        self._unheard: list[Block] = []
+        self._unheard_from = 0
+        self._attentive_until = 0
+
+    def listen_for(self, phrases: tuple[str, ...]) -> None:
+        """Understand these canonical phrases from here on."""
+        self._hearing.listen_for(self._table.ways(phrases))
+
+    def say(self, phrase: str) -> float:
+        """Begin to say a phrase the best way; return how long it lasts, in seconds."""
+        found = self._table.find_phrase(phrase)
+        spoken = self._voice(found.ways[0] if found and found.ways else phrase)
+        sound = spoken * np.float32(gain_for_snr(spoken, self._loudness.voice_rms, 0.0))
+        self._words.append((self._cursor, sound))
+        self._attentive_until = self._cursor + len(sound) + round(AFTER_S * RATE_HZ)
+        return len(sound) / RATE_HZ
+
+    def advance(self, to_sample: int) -> tuple[Block, tuple[Fact, ...]]:
+        """Take in sound up to a sample (16 kHz, from the session's start); return it and what was heard.
+
+        A fact's `at_s` is when it is known: the sound that settled it, and the recogniser's time.
+        """
+        block = self._mix(self._cursor, to_sample - self._cursor)
+        self._cursor = to_sample
+        self._unheard.append(block)
+        wanted = ATTENTIVE_BLOCK if self._cursor < self._attentive_until else IDLE_BLOCK
+        if self._cursor - self._unheard_from < wanted:
+            return block, ()
+        return block, self._hear()
+
+    def _hear(self) -> tuple[Fact, ...]:
+        sound, at_s = np.concatenate(self._unheard), self._unheard_from / RATE_HZ
+        self._unheard, self._unheard_from = [], self._cursor
+        facts = self._hearing.hear(sound, at_s)
+        if any(isinstance(fact, SpeechStarted) for fact in facts):
+            self._attentive_until = max(self._attentive_until, self._cursor + round(AFTER_S * RATE_HZ))
+        return facts
+
+    def _mix(self, start: int, length: int) -> Block:
+        first = (start + self._offset) % self._loop
+        noise = self._noise[first : first + length]
+        if not self._words:
+            return noise
+        self._words = [(begin, sound) for begin, sound in self._words if begin + len(sound) > start]
+        mixed = noise.astype(np.float32)
+        for begin, sound in self._words:
+            part = sound[max(0, start - begin) : start + length - begin]
+            late = max(0, begin - start)
+            mixed[late : late + len(part)] += part * 32767
+        return np.clip(np.rint(mixed), -32767, 32767).astype(np.int16)
+
+
+def _encode(sound: Samples) -> Block:
+    return np.clip(np.rint(sound * 32767), -32767, 32767).astype(np.int16)

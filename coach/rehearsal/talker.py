@@ -1,0 +1,89 @@
+"""How a pilot talks to the coach: a word after a moment's reaction, again if unanswered, then the key.
+
+Never knows what was understood: only whether the coach answered.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+AGAIN_S = 5.0
+"""Unanswered for so long, a word is said again."""
+
+TRIES_BY_VOICE = 2
+"""After so many the key is pressed."""
+
+KEY_REACTION_S = 1.0
+"""From "Use key" to the key."""
+
+EARLY_AGAIN_S = 1.2
+"""From "Early" to saying it again: he has seen what he has seen."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Word:
+    """Something the pilot says or presses."""
+
+    at_s: float
+    """When it begins, on the session clock."""
+
+    phrase: str
+    """The canonical phrase."""
+
+    by_key: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Wish:
+    phrase: str
+    due_s: float
+    said_s: float | None = None
+    tries: int = 0
+    by_key: bool = False
+
+
+class Talker:
+    """Keeps one word going until it is answered; a newer word takes the place of an older one."""
+
+    def __init__(self, *, only_keys: bool) -> None:
+        self._only_keys = only_keys
+        self._wish: _Wish | None = None
+        self._last: _Wish | None = None
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether a word is to be said or still unanswered."""
+        return self._wish is not None
+
+    def want(self, phrase: str, due_s: float) -> None:
+        """Say a word when its time comes."""
+        self._wish = _Wish(phrase=phrase, due_s=due_s, by_key=self._only_keys)
+
+    def find_word(self, at_s: float) -> Word | None:
+        """Return the word that is begun by now; None while there is nothing to say."""
+        wish = self._wish
+        if wish is None or at_s < wish.due_s:
+            return None
+        if wish.tries > TRIES_BY_VOICE:
+            self._wish = None
+            return None
+        by_key = wish.by_key or wish.tries == TRIES_BY_VOICE
+        self._wish = self._last = replace(wish, said_s=at_s, due_s=at_s + AGAIN_S, tries=wish.tries + 1)
+        return Word(at_s=at_s, phrase=wish.phrase, by_key=by_key)
+
+    def hear_answer(self) -> None:
+        """The coach has taken the word."""
+        if self._wish is not None and self._wish.said_s is not None:
+            self._wish = None
+
+    def hear_use_key(self, at_s: float) -> None:
+        """The coach asks for the key."""
+        if self._wish is not None and self._wish.said_s is not None:
+            self._wish = replace(self._wish, due_s=at_s + KEY_REACTION_S, by_key=True)
+
+    def hear_early(self, at_s: float) -> None:
+        """The coach doubts the word: it is said again."""
+        last = self._last
+        if last is not None and last.said_s is not None and at_s - last.said_s < AGAIN_S:
+            self._last = None
+            self._wish = _Wish(phrase=last.phrase, due_s=at_s + EARLY_AGAIN_S, by_key=last.by_key)
