@@ -16,7 +16,6 @@ from coach.drill.forms import (
     Key,
     Number,
     OneOf,
-    Place,
     Record,
     Text,
     Worded,
@@ -25,8 +24,8 @@ from coach.drill.forms import (
     read_value,
     render_nearest,
 )
-from coach.drill.source import Node, ScalarNode
-from coach.errors import SettingsError
+from coach.drill.source import Place, ScalarNode, Source
+from coach.errors import Problem, SettingsError
 from coach.session.prompts import Talk
 from coach.session.spoken import Style
 
@@ -128,28 +127,30 @@ FILE = Record(
 )
 
 
-def check_settings(root: Node | None, *, file: str, overrides: Mapping[str, str]) -> Settings:
-    """The settings of a file's tree, overridden by values from the command line.
+def check_settings(source: Source | None, overrides: Mapping[str, str]) -> Settings:
+    """The settings of a file (None: there is none), overridden by values from the command line.
 
-    `root` None: no file. `overrides`: the text of each option given, by the setting's name.
-    Raises `SettingsError` with every problem of both.
+    `overrides`: the text of each option given, by the setting's name. Raises `SettingsError` with every
+    problem of both.
     """
-    findings = Findings(file=file)
-    values = {} if root is None or _is_empty(root) else read_fields(root, "", FILE, findings)
+    findings = Findings(file="", error=SettingsError)
+    values: dict[str, Any] = {}
+    if source is not None:
+        findings = Findings.of_source(source, SettingsError)
+        values = {} if _is_empty(source) else read_fields(source.root, "", FILE, findings)
     for name, text in overrides.items():
         values[name] = _read_override(name, text, findings)
-    findings.raise_any(SettingsError)
-    _check_voices(values, findings)
-    findings.raise_any(SettingsError)
+    findings.raise_any()
+    _check_voices(values)
     return Settings(**values)
 
 
-def _is_empty(root: Node) -> bool:
-    return isinstance(root, ScalarNode) and root.text == ""
+def _is_empty(source: Source) -> bool:
+    return isinstance(source.root, ScalarNode) and source.root.text == ""
 
 
 def _read_override(name: str, text: str, findings: Findings) -> Any:
-    option = Findings(file=f"--{name.replace('_', '-')}")
+    option = Findings(file=f"--{name.replace('_', '-')}", error=SettingsError)
     if name in FORMS:
         node = ScalarNode(text=text.strip(), line=0, column=0)
         value = read_value(node, "", FORMS[name][0], option)
@@ -157,12 +158,12 @@ def _read_override(name: str, text: str, findings: Findings) -> Any:
         hint = render_nearest(name, FORMS) or f" ({', '.join(FORMS)})"
         option.add(Place(path="", line=0, column=0), f"a setting{hint}", quote(name))
         value = None
-    findings.problems += option.problems
+    findings.found += option.found
     return value
 
 
-def _check_voices(values: Mapping[str, Any], findings: Findings) -> None:
+def _check_voices(values: Mapping[str, Any]) -> None:
     voice, pilot_voice = values.get("voice"), values.get("pilot_voice")
     if voice is not None and voice == pilot_voice:
-        where = Place(path="pilot_voice", line=0, column=0)
-        findings.add(where, "another voice than the coach's", quote(pilot_voice))
+        expected = "another voice than the coach's"
+        raise SettingsError(Problem(where="pilot_voice", expected=expected, got=quote(pilot_voice)))

@@ -12,22 +12,21 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from coach.drill.source import MappingNode, Node, ScalarNode, SequenceNode
+from coach.drill.source import (
+    LONGEST_QUOTE,
+    MappingNode,
+    Node,
+    Place,
+    ScalarNode,
+    SequenceNode,
+    Source,
+    join_path,
+    shorten,
+)
 from coach.errors import CoachError, Problem
 
-LONGEST_QUOTE = 40
-"""Characters of a wrong value that a problem repeats."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
-    """Where a value stands."""
-
-    path: str
-    """Keys joined by dots, list items counted from 1: `spoke[2].turn`; empty: the whole file."""
-
-    line: int
-    column: int
+MOST_PROBLEMS = 100
+"""Problems of one file that are told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,11 +44,26 @@ class Findings:
     file: str
     """The file as a problem names it, or an option such as `--set`."""
 
-    problems: list[Problem] = field(default_factory=list)
+    error: type[CoachError]
+    """What is raised with them."""
+
+    found: list[tuple[Place, Problem]] = field(default_factory=list)
+    names: list[tuple[Name, Named]] = field(default_factory=list)
+    """Every name read, for whoever knows what is defined."""
+
+    @classmethod
+    def of_source(cls, source: Source, error: type[CoachError]) -> Findings:
+        """What reading the file already found."""
+        findings = cls(file=source.file, error=error)
+        for fault in source.faults:
+            findings.add(fault.place, fault.expected, fault.got)
+        return findings
 
     def add(self, place: Place, expected: str, got: str) -> None:
-        """Note one problem."""
-        self.problems.append(Problem(where=self._render_where(place), expected=expected, got=got))
+        """Note one problem; at `MOST_PROBLEMS` there is no going on."""
+        self.found.append((place, Problem(where=self._render_where(place), expected=expected, got=got)))
+        if len(self.found) == MOST_PROBLEMS:
+            self.raise_any()
 
     def _render_where(self, place: Place) -> str:
         if place.line == 0:
@@ -57,10 +71,11 @@ class Findings:
         spot = f"{self.file}:{place.line}:{place.column}"
         return f"{spot}: {place.path}" if place.path else spot
 
-    def raise_any(self, error: type[CoachError]) -> None:
-        """Raise one error with all problems, if there are any."""
-        if self.problems:
-            raise error(*self.problems)
+    def raise_any(self) -> None:
+        """Raise one error with all problems in the order of their places, if there are any."""
+        if self.found:
+            inorder = sorted(self.found, key=lambda each: (each[0].line, each[0].column))
+            raise self.error(*(problem for _, problem in inorder))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,10 +83,10 @@ class Text:
     """Words as written, on one line or more."""
 
     longest: int = 2000
-    """Characters."""
+    """Printable characters; line ends count too."""
 
     refused: tuple[str, ...] = ()
-    """Words (lower case) that must not stand in it."""
+    """Words (lower case) that must not stand in it, because the coach must not say them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +94,10 @@ class Name:
     """The name of a thing defined elsewhere in the file; becomes a `Named`."""
 
     of: str
-    """What it names, such as `a setting`."""
+    """What it names, such as `a time setting`."""
+
+    kind: str | None = None
+    """What it must be a name of, for `Findings.names`; None: nothing to look up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,11 +140,13 @@ class ListOf:
     form: Form
     fewest: int = 1
     most: int = 100
+    is_distinct: bool = False
+    """True: no value twice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entries:
-    """A mapping from names of the author's own; becomes a dict."""
+    """A mapping from names of the author's own (small letters, digits, `_`); becomes a dict."""
 
     form: Form
     most: int = 100
@@ -191,8 +211,7 @@ def render_got(node: Node) -> str:
 
 def quote(text: str) -> str:
     """A text in quotes, cut to one short line."""
-    short = text if len(text) <= LONGEST_QUOTE else f"{text[:LONGEST_QUOTE]}…"
-    return repr(short)
+    return repr(shorten(str(text)))
 
 
 def place_of(node: Node, path: str) -> Place:
@@ -218,11 +237,24 @@ def _read_list(node: Node, path: str, form: ListOf, findings: Findings) -> Any:
     if not isinstance(node, SequenceNode):
         return findings.add(place_of(node, path), "a list", render_got(node))
     if not form.fewest <= len(node.items) <= form.most:
-        expected = f"a list of {form.fewest} to {form.most}"
-        return findings.add(place_of(node, path), expected, f"{len(node.items)}")
-    return tuple(
-        read_value(item, f"{path}[{n}]", form.form, findings) for n, item in enumerate(node.items, 1)
-    )
+        return findings.add(place_of(node, path), _render_length(form), f"{len(node.items)}")
+    paths = [f"{path}[{n}]" for n in range(1, len(node.items) + 1)]
+    values = tuple(map(lambda item, at: read_value(item, at, form.form, findings), node.items, paths))
+    if form.is_distinct:
+        _check_distinct(node, paths, values, findings)
+    return values
+
+
+def _render_length(form: ListOf) -> str:
+    return f"a list of {form.fewest}" + (f" to {form.most}" if form.most > form.fewest else "")
+
+
+def _check_distinct(
+    node: SequenceNode, paths: list[str], values: tuple[Any, ...], findings: Findings
+) -> None:
+    for n, value in enumerate(values):
+        if value is not None and value in values[:n]:
+            findings.add(place_of(node.items[n], paths[n]), "each value once", f"{quote(value)} again")
 
 
 def _read_entries(node: Node, path: str, form: Entries, findings: Findings) -> Any:
@@ -231,15 +263,24 @@ def _read_entries(node: Node, path: str, form: Entries, findings: Findings) -> A
     if len(node.entries) > form.most:
         expected = f"at most {form.most} entries"
         return findings.add(place_of(node, path), expected, f"{len(node.entries)}")
+    named = [(key, value) for key, value in node.entries if _check_name(key, path, findings)]
     return {
-        key.text: read_value(value, _join(path, key.text), form.form, findings) for key, value in node.entries
+        key.text: read_value(value, join_path(path, key.text), form.form, findings) for key, value in named
     }
 
 
+def _check_name(key: ScalarNode, path: str, findings: Findings) -> bool:
+    if re.fullmatch(r"[a-z][a-z0-9_]{0,29}", key.text):
+        return True
+    expected = "a name of small letters, digits and '_', at most 30"
+    findings.add(place_of(key, join_path(path, key.text)), expected, quote(key.text))
+    return False
+
+
 def _read_record(node: Node, path: str, form: Record, findings: Findings) -> Any:
-    before = len(findings.problems)
+    before = len(findings.found)
     fields = read_fields(node, path, form, findings)
-    if len(findings.problems) > before:
+    if len(findings.found) > before:
         return None
     return form.make(place=place_of(node, path), **fields)
 
@@ -252,7 +293,7 @@ def read_fields(node: Node, path: str, form: Record, findings: Findings) -> dict
     _check_keys(node, path, form, findings)
     forms = {key.name: key.form for key in form.keys}
     return {
-        key.text: read_value(value, _join(path, key.text), forms[key.text], findings)
+        key.text: read_value(value, join_path(path, key.text), forms[key.text], findings)
         for key, value in node.entries
         if key.text in forms
     }
@@ -264,11 +305,11 @@ def _check_keys(node: MappingNode, path: str, form: Record, findings: Findings) 
     for key, _ in node.entries:
         if key.text not in valid:
             expected = f"a key of {form.of}{_render_choice(key.text, valid)}"
-            findings.add(place_of(key, _join(path, key.text)), expected, quote(key.text))
+            findings.add(place_of(key, join_path(path, key.text)), expected, quote(key.text))
     for required in form.keys:
         if required.is_required and required.name not in written:
             expected = f"the key {required.name!r} of {form.of}"
-            findings.add(place_of(node, _join(path, required.name)), expected, "none")
+            findings.add(place_of(node, join_path(path, required.name)), expected, "none")
 
 
 def _render_choice(name: str, valid: list[str]) -> str:
@@ -283,16 +324,23 @@ def _read_scalar(
         return findings.add(place_of(node, path), expected, render_got(node))
     value = _convert(node, path, form)
     if value is None:
-        hint = render_nearest(node.text, form.values) if isinstance(form, OneOf) else ""
-        findings.add(place_of(node, path), expected + hint, render_got(node))
+        findings.add(place_of(node, path), expected + _render_hint(node.text, form), render_got(node))
+    if isinstance(form, Name) and value is not None:
+        findings.names.append((form, value))
     return value
+
+
+def _render_hint(text: str, form: Text | Name | OneOf | Number | Worded) -> str:
+    if isinstance(form, OneOf):
+        return render_nearest(text, form.values)
+    barred = _find_refused(text, form) if isinstance(form, Text) else None
+    return f" without {barred!r}, which the coach never says" if barred else ""
 
 
 def render_expected(form: Text | Name | OneOf | Number | Worded) -> str:
     """What a single value must be, for people."""
     if isinstance(form, Text):
-        barred = f" without {', '.join(map(repr, form.refused))}" if form.refused else ""
-        return f"a text of 1 to {form.longest} characters{barred}"
+        return f"a text of 1 to {form.longest} printable characters"
     if isinstance(form, Name):
         return f"the name of {form.of}"
     if isinstance(form, OneOf):
@@ -318,10 +366,15 @@ def _convert(node: ScalarNode, path: str, form: Text | Name | OneOf | Number | W
 
 
 def _parse_text(text: str, form: Text) -> str | None:
-    words = f" {' '.join(re.findall(r'[a-z]+', text.lower()))} "
-    if not text or len(text) > form.longest or any(f" {barred} " in words for barred in form.refused):
+    is_printable = text.replace("\n", " ").isprintable()
+    if not text or not is_printable or len(text) > form.longest or _find_refused(text, form):
         return None
     return text
+
+
+def _find_refused(text: str, form: Text) -> str | None:
+    words = f" {' '.join(re.findall(r'[a-z]+', text.lower()))} "
+    return next((barred for barred in form.refused if f" {barred} " in words), None)
 
 
 def parse_number(text: str, form: Number) -> float | int | None:
@@ -331,8 +384,3 @@ def parse_number(text: str, form: Number) -> float | int | None:
         return None
     value = int(text) if form.is_whole else float(text)
     return value if form.low <= value <= form.high else None
-
-
-def _join(path: str, key: str) -> str:
-    name = key if len(key) <= LONGEST_QUOTE else f"{key[:LONGEST_QUOTE]}…"
-    return f"{path}.{name}" if path else name

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from coach.drill.forms import Either, Entries, Key, ListOf, Name, Named, Number, OneOf, Place, Record, Text
+from coach.drill.forms import Either, Entries, Key, ListOf, Name, Named, Number, OneOf, Record, Text
 from coach.drill.model import Clock, Ending, T
+from coach.drill.source import Place
 from coach.drill.values import KINDS, TURNED, LegTurn, Turned
 
 NEVER_SAID = (
@@ -155,7 +156,11 @@ LEG = Record(
             form=OneOf(values={str(clock): clock for clock in Clock}),
             means="What the pilot does with the clock as the leg begins.",
         ),
-        Key(name="lasts", form=Name(of="a time setting"), means="The setting that says how long it lasts."),
+        Key(
+            name="lasts",
+            form=Name(of="a time setting", kind="time"),
+            means="The setting that says how long it lasts.",
+        ),
         Key(
             name="ends_on",
             form=OneOf(values={str(ending): ending for ending in Ending}),
@@ -173,13 +178,13 @@ DERIVED = Record(
     keys=(
         Key(
             name="course",
-            form=Name(of="a course setting"),
+            form=Name(of="a course setting", kind="course"),
             is_required=True,
             means="Where it starts.",
         ),
         Key(
             name="turned_back",
-            form=Name(of="a turn setting"),
+            form=Name(of="a turn setting", kind="turn"),
             is_required=True,
             means="The turn that is taken back from it.",
         ),
@@ -261,7 +266,7 @@ DRILL = Record(
         Key(name="notes", form=ListOf(form=Text()), means="Notes for the instructor; never spoken."),
         Key(
             name="five_ts",
-            form=ListOf(form=OneOf(values={str(t): t for t in T}), fewest=5, most=5),
+            form=ListOf(form=OneOf(values={str(t): t for t in T}), fewest=5, most=5, is_distinct=True),
             means="The order of the five Ts.",
         ),
         Key(name="station", form=STATION, means="A station to rehearse over."),

@@ -5,13 +5,11 @@ Never gives a setting its value: that is `coach.drill.compiler`.
 
 from __future__ import annotations
 
-from typing import Any
-
-from coach.drill.forms import Findings, Place, place_of, quote, read_fields
+from coach.drill.forms import Findings, place_of, quote, read_fields
 from coach.drill.language import DRILL, DrillSpec, LegSpec, SettingSpec
 from coach.drill.model import Ending
 from coach.drill.settle import check_name, check_setting
-from coach.drill.source import Source
+from coach.drill.source import Place, Source
 from coach.drill.values import LegTurn
 from coach.errors import DrillError
 
@@ -36,7 +34,7 @@ def parse_drill(source: Source) -> DrillSpec:
 
     Raises `DrillError` with every problem of the file.
     """
-    findings = Findings(file=source.file)
+    findings = Findings.of_source(source, DrillError)
     fields = read_fields(source.root, "", DRILL, findings)
     settings = _present(fields.get("settings"))
     place = place_of(source.root, "")
@@ -44,9 +42,9 @@ def parse_drill(source: Source) -> DrillSpec:
         check_setting(setting, settings, findings)
     if fields.get("settings") is not None:
         _check_required_settings(fields["settings"], place, findings)
-    _check_legs(fields, settings, findings)
-    _check_five_ts(fields.get("five_ts"), place, findings)
-    findings.raise_any(DrillError)
+        _check_names(fields["settings"], findings)
+    _check_legs(fields.get("spoke"), findings)
+    findings.raise_any()
     return DrillSpec(place=place, **fields)
 
 
@@ -80,30 +78,29 @@ def _check_role(name: str, kind: str, setting: SettingSpec, findings: Findings) 
     return None
 
 
-def _check_legs(fields: dict[str, Any], settings: dict[str, SettingSpec], findings: Findings) -> None:
-    spoke = fields.get("spoke")
-    if spoke is None:
-        return
-    legs = [leg for leg in spoke if leg is not None]
-    known = fields.get("settings") or {}
+def _check_names(settings: dict[str, SettingSpec | None], findings: Findings) -> None:
+    """Every name used must be a setting of the right kind; one that is wrong itself is told elsewhere."""
+    present = _present(settings)
+    for form, named in findings.names:
+        if form.kind is not None and (named.name in present or named.name not in settings):
+            check_name(named, present, form.kind, findings)
+
+
+def _check_legs(spoke: tuple[LegSpec | None, ...] | None, findings: Findings) -> None:
+    legs = [leg for leg in spoke or () if leg is not None]
     for leg in legs:
-        _check_leg(leg, settings, known, findings)
+        _check_leg(leg, findings)
     _check_leg_names(legs, findings)
-    if spoke[-1] is not None and spoke[-1].ends_on is not Ending.PASSAGE:
-        expected = "the last leg of a spoke to end on passage"
-        findings.add(spoke[-1].place, expected, quote(spoke[-1].ends_on))
+    last = spoke[-1] if spoke else None
+    if last is not None and last.ends_on is not Ending.PASSAGE:
+        findings.add(last.place, "the last leg of a spoke to end on passage", quote(last.ends_on))
 
 
-def _check_leg(
-    leg: LegSpec, settings: dict[str, SettingSpec], known: dict[str, Any], findings: Findings
-) -> None:
-    if leg.lasts is None:
-        if leg.ends_on is Ending.TIME:
-            findings.add(leg.place, "the key 'lasts' where ends_on is time", "none")
-    elif leg.ends_on is not Ending.TIME:
+def _check_leg(leg: LegSpec, findings: Findings) -> None:
+    if leg.lasts is None and leg.ends_on is Ending.TIME:
+        findings.add(leg.place, "the key 'lasts' where ends_on is time", "none")
+    if leg.lasts is not None and leg.ends_on is not Ending.TIME:
         findings.add(leg.lasts.place, "no 'lasts' where ends_on is not time", quote(leg.lasts.name))
-    elif leg.lasts.name in settings or leg.lasts.name not in known:
-        check_name(leg.lasts, settings, "time", findings)
     if leg.heading is None and leg.turn is not LegTurn.NONE:
         findings.add(leg.place, "the key 'heading' where the leg begins with a turn", "none")
 
@@ -114,9 +111,3 @@ def _check_leg_names(legs: list[LegSpec], findings: Findings) -> None:
         if leg.leg in seen:
             findings.add(leg.place, "each leg's name once", quote(leg.leg))
         seen.add(leg.leg)
-
-
-def _check_five_ts(five_ts: tuple[Any, ...] | None, place: Place, findings: Findings) -> None:
-    if five_ts is not None and None not in five_ts and len(set(five_ts)) < len(five_ts):
-        where = Place(path="five_ts", line=place.line, column=place.column)
-        findings.add(where, "each of the five Ts once", ", ".join(five_ts))

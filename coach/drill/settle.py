@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from coach.drill.forms import Findings, Form, Named, Place, quote, read_value, render_nearest
+from coach.drill.forms import Findings, Form, Named, quote, read_value, render_nearest
 from coach.drill.language import DrillSpec, SettingSpec
-from coach.drill.source import ScalarNode
+from coach.drill.source import Place, ScalarNode
 from coach.drill.values import KINDS, Turned, signed_deg
 from coach.errors import DrillError
 from coach.nav.angles import as_heading
@@ -20,14 +20,14 @@ COMMAND_LINE = "--set"
 
 def check_setting(setting: SettingSpec, settings: Mapping[str, SettingSpec], findings: Findings) -> None:
     """Note what is wrong with one setting: unit, range, choices, default."""
-    before = len(findings.problems)
+    before = len(findings.found)
     _check_unit(setting, findings)
     _check_range(setting, findings)
     _check_choices(setting, findings)
     if (setting.default is None) == (setting.default_from is None):
         got = "neither" if setting.default is None else "both"
         findings.add(setting.place, "one of 'default' and 'default_from'", got)
-    if len(findings.problems) > before:
+    if len(findings.found) > before:
         return
     if setting.default is not None:
         _read(setting.default.name, setting.default.place, setting, findings)
@@ -66,8 +66,6 @@ def _check_derived(setting: SettingSpec, settings: Mapping[str, SettingSpec], fi
         findings.add(setting.place, "kind course where 'default_from' is given", quote(setting.kind))
     if setting.default_from is None:
         return
-    check_name(setting.default_from.course, settings, "course", findings)
-    check_name(setting.default_from.turned_back, settings, "turn", findings)
     course = settings.get(setting.default_from.course.name)
     if course is not None and course.default_from is not None:
         place = setting.default_from.course.place
@@ -89,13 +87,13 @@ def settle_values(spec: DrillSpec, given: Mapping[str, str]) -> dict[str, Any]:
 
     Raises `DrillError` with every problem of the given values.
     """
-    findings = Findings(file=COMMAND_LINE)
+    findings = Findings(file=COMMAND_LINE, error=DrillError)
     _check_known(given, spec.settings, findings)
     values: dict[str, Any] = {}
     for name, setting in spec.settings.items():
         text = given.get(name, setting.default.name if setting.default else None)
         values[name] = None if text is None else _read(text, _given_place(name), setting, findings)
-    findings.raise_any(DrillError)
+    findings.raise_any()
     return {
         name: _derive(values, spec.settings[name]) if value is None else value
         for name, value in values.items()

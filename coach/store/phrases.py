@@ -13,13 +13,13 @@ from coach.drill.forms import (
     Findings,
     Key,
     ListOf,
-    Place,
     Record,
     Text,
     Worded,
     quote,
     read_fields,
 )
+from coach.drill.source import Place
 from coach.errors import SettingsError
 from coach.session.phrases import Phrase, PhraseTable
 from coach.store.documents import read_document
@@ -90,13 +90,13 @@ def read_phrases(language: str = "en") -> PhraseTable:
 def read_phrase_file(path: Path) -> PhraseTable:
     """A phrase table from a file. Raises `SettingsError` with every problem of it."""
     source = read_document(path, SettingsError)
-    findings = Findings(file=source.file)
+    findings = Findings.of_source(source, SettingsError)
     fields = read_fields(source.root, "", TABLE, findings)
     rows = [row for row in fields.get("phrases") or () if row is not None]
     _check_once([(row.phrase, row.place) for row in rows], "each phrase once", findings)
     _check_once([(row.key, row.place) for row in rows if row.key], "each key once", findings)
     _check_once([(way, row.place) for row in rows for way in _ways(row)], "each way once", findings)
-    findings.raise_any(SettingsError)
+    findings.raise_any()
     return PhraseTable(language=fields["language"], phrases=tuple(_build(row) for row in rows))
 
 

@@ -29,9 +29,8 @@ def read_settings(overrides: Mapping[str, str], path: Path | None = None) -> Set
     """
     found = path or settings_path()
     if path is None and not found.exists():
-        return _expand(check_settings(None, file=str(found), overrides=overrides))
-    source = read_document(found, SettingsError)
-    return _expand(check_settings(source.root, file=source.file, overrides=overrides))
+        return _expand(check_settings(None, overrides))
+    return _expand(check_settings(read_document(found, SettingsError), overrides))
 
 
 def _expand(settings: Settings) -> Settings:
