@@ -1,0 +1,1 @@
+"""The engines that tell sound from words, each behind `coach.voice.recogniser.Recogniser`."""
