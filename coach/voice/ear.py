@@ -1,0 +1,221 @@
+"""The ear: microphone blocks in, facts out.
+
+Gate, voice activity, endpoint and recogniser in a row. It has no clock, no thread and no device: the same
+blocks give the same facts, in the cockpit's child process as in a rehearsal. Never decides what a phrase
+does.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.voice.endpoint import EARLY_FRAMES, SHORTEST_FRAMES, Endpoint, Mark, find_onset
+from coach.voice.gate import FRAME_S, FRAME_SAMPLES, OPEN_DB, Gate
+from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Recogniser, Samples, Ways
+from coach.voice.voice_activity import VoiceActivity
+
+Block = NDArray[np.int16]
+"""Mono sound of the microphone at `SAMPLE_RATE_HZ`, any length."""
+
+Fact = SpeechStarted | SpeechEnded | PhraseHeard | NotUnderstood
+
+LEAD_FRAMES = 12
+"""Sound kept before the voice is noticed, 384 ms: the onset is looked up in it, the recogniser reads it."""
+
+WARM_FRAMES = 6
+"""Sound before the gate opened that the voice-activity model hears first."""
+
+LINGER_FRAMES = 6
+"""How long the model goes on judging after the gate has closed."""
+
+LOST_S = 0.25
+"""A hole in the block times longer than this breaks the utterance off."""
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """One frame of sound and what the gate thought of it."""
+
+    sound: Samples
+    at_s: float
+    """Session time of its first sample."""
+
+    excess_db: float
+
+
+class Ear:
+    """Hears phrases in blocks of sound."""
+
+    def __init__(self, recogniser: Recogniser, activity: VoiceActivity) -> None:
+        self._recogniser = recogniser
+        self._activity = activity
+        self._gate = Gate()
+        self._endpoint = Endpoint()
+        self._cutter = _FrameCutter()
+        self._past: deque[Frame] = deque(maxlen=LEAD_FRAMES + WARM_FRAMES)
+        self._utterance: list[Frame] = []
+        self._onset_s = 0.0
+        self._reading: Reading | None = None
+        self._judging_frames = 0
+        self._longer: frozenset[str] = frozenset()
+
+    @property
+    def name(self) -> str:
+        """The recogniser and the voice-activity model in a few words."""
+        return f"{self._recogniser.name}; voice activity: {self._activity.name}"
+
+    def listen_for(self, ways: Ways) -> None:
+        """Understand these (way of saying, canonical phrase) pairs from the next utterance read on."""
+        self._recogniser.listen_for(ways)
+        self._reading = None
+        self._longer = _find_continued(ways)
+
+    def hear(self, block: Block, at_s: float) -> tuple[Fact, ...]:
+        """What this block made certain; `at_s` is the session time of its first sample.
+
+        A fact's `onset_s` is when it happened (the start of the word), its `at_s` the time of the sound
+        that settled it.
+        """
+        facts: list[Fact] = []
+        if self._cutter.is_hole(at_s):
+            facts += self._lose(at_s)
+        for sound, frame_at_s in self._cutter.cut(block, at_s):
+            excess_db = self._gate.measure(sound, is_voice=self._endpoint.is_speaking and not self._is_told())
+            facts += self._hear_frame(Frame(sound, frame_at_s, excess_db))
+        return tuple(facts)
+
+    def _hear_frame(self, frame: Frame) -> list[Fact]:
+        was_judging = self._is_judging()
+        self._judging_frames = LINGER_FRAMES if frame.excess_db >= OPEN_DB else self._judging_frames - 1
+        if not self._is_judging():
+            self._past.append(frame)
+            return []
+        facts: list[Fact] = [] if was_judging else self._warm_up()
+        return facts + self._judge(frame)
+
+    def _is_judging(self) -> bool:
+        return self._judging_frames > 0 or self._endpoint.is_speaking
+
+    def _warm_up(self) -> list[Fact]:
+        """Let the model hear what came before the gate opened; a word may have begun in it."""
+        self._activity.reset()
+        before = [self._past.pop() for _ in range(min(WARM_FRAMES, len(self._past)))]
+        return [fact for frame in reversed(before) for fact in self._judge(frame)]
+
+    def _judge(self, frame: Frame) -> list[Fact]:
+        mark = self._endpoint.feed(self._activity.measure(frame.sound, frame.excess_db))
+        self._past.append(frame)
+        if mark is Mark.STARTED:
+            return [self._start(frame)]
+        if not self._endpoint.is_speaking:
+            return []
+        self._utterance.append(frame)
+        return self._follow(mark, round(frame.at_s + FRAME_S, 6))
+
+    def _start(self, frame: Frame) -> Fact:
+        self._utterance = list(self._past)
+        self._reading = None
+        noticed = (len(self._utterance) - self._endpoint.voiced_frames) * FRAME_SAMPLES
+        onset = find_onset(self._join(), max(noticed, 0))
+        self._onset_s = round(self._utterance[0].at_s + onset / SAMPLE_RATE_HZ, 6)
+        return SpeechStarted(at_s=round(frame.at_s + FRAME_S, 6), onset_s=self._onset_s)
+
+    def _follow(self, mark: Mark, now_s: float) -> list[Fact]:
+        if mark is Mark.TOO_LONG:
+            self._reading = Reading(phrase=None, way=None, score=0.0, reason="too long")
+            return [NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason="too long")]
+        if self._is_told():
+            return self._end(now_s) if mark is Mark.ENDED else []
+        if self._endpoint.silent_frames == 0:
+            self._reading = None
+        if mark in (Mark.PAUSED, Mark.ENDED):
+            self._read()
+        return self._end(now_s) if mark is Mark.ENDED or self._is_settled() else []
+
+    def _is_told(self) -> bool:
+        """This utterance was already given up as too long."""
+        return self._reading is not None and self._reading.reason == "too long"
+
+    def _read(self) -> None:
+        if self._reading is None and self._endpoint.voiced_frames >= SHORTEST_FRAMES:
+            self._reading = self._recogniser.read(self._join())
+
+    def _is_settled(self) -> bool:
+        """A phrase was read that nothing longer goes on from, and the silence is no stop consonant."""
+        if self._reading is None or self._endpoint.silent_frames < EARLY_FRAMES:
+            return False
+        return self._reading.phrase is not None and self._reading.way not in self._longer
+
+    def _end(self, now_s: float) -> list[Fact]:
+        ended_s = round(now_s - self._endpoint.silent_frames * FRAME_S, 6)
+        reading, self._reading = self._reading, None
+        self._endpoint.stop()
+        self._utterance = []
+        ended = SpeechEnded(at_s=now_s, onset_s=max(ended_s, self._onset_s))
+        return [ended, *self._tell(reading, now_s)]
+
+    def _tell(self, reading: Reading | None, now_s: float) -> tuple[Fact, ...]:
+        if reading is None or reading.reason == "too long":
+            return ()
+        if reading.phrase is None:
+            return (NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason=reading.reason),)
+        heard = PhraseHeard(
+            at_s=now_s, onset_s=self._onset_s, phrase=reading.phrase, by="voice", score=reading.score
+        )
+        return (heard,)
+
+    def _lose(self, at_s: float) -> tuple[Fact, ...]:
+        """Sound is missing: nothing that was begun can be read."""
+        was_speaking = self._endpoint.is_speaking and not self._is_told()
+        self._endpoint.stop()
+        self._past.clear()
+        self._utterance = []
+        self._reading = None
+        self._judging_frames = 0
+        if not was_speaking:
+            return ()
+        return (
+            SpeechEnded(at_s=at_s, onset_s=at_s),
+            NotUnderstood(at_s=at_s, onset_s=self._onset_s, reason="sound was lost"),
+        )
+
+    def _join(self) -> Samples:
+        return np.concatenate([frame.sound for frame in self._utterance])
+
+
+def _find_continued(ways: Ways) -> frozenset[str]:
+    """The ways that a longer way begins with: after `next` may come `leg`."""
+    said = [way.lower() for way, _ in ways]
+    return frozenset(way for way in said if any(longer.startswith(way + " ") for longer in said))
+
+
+class _FrameCutter:
+    """Cuts blocks of any length into frames and keeps the time of each."""
+
+    def __init__(self) -> None:
+        self._rest = np.empty(0, np.float32)
+        self._next_s: float | None = None
+
+    def is_hole(self, at_s: float) -> bool:
+        """Whether sound is missing before a block at this time; what was left over is then dropped."""
+        if self._next_s is None or abs(at_s - self._next_s) <= LOST_S:
+            return False
+        self._rest = self._rest[:0]
+        return True
+
+    def cut(self, block: Block, at_s: float) -> Iterator[tuple[Samples, float]]:
+        """The frames that this block completes, each with the time of its first sample."""
+        start_s = at_s - len(self._rest) / SAMPLE_RATE_HZ
+        sound = np.concatenate([self._rest, block.astype(np.float32) / 32768])
+        whole = len(sound) // FRAME_SAMPLES
+        self._rest = sound[whole * FRAME_SAMPLES :]
+        self._next_s = at_s + len(block) / SAMPLE_RATE_HZ
+        for index in range(whole):
+            frame = sound[index * FRAME_SAMPLES : (index + 1) * FRAME_SAMPLES]
+            yield frame, round(start_s + index * FRAME_S, 6)

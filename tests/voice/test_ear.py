@@ -1,0 +1,170 @@
+"""The ear: blocks in, facts out, on made-up sounds and a made-up recogniser."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.voice.ear import Ear, Fact
+from coach.voice.endpoint import EARLY_FRAMES, END_FRAMES
+from coach.voice.gate import FRAME_S
+from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Samples, Ways
+from coach.voice.voice_activity import GateActivity
+
+WAYS: Ways = (("next leg", "next leg"), ("next", "next leg"), ("passage", "station passage"))
+
+
+class FakeRecogniser:
+    """Answers what it is told to, and keeps what it was asked."""
+
+    name = "fake"
+
+    def __init__(self, *answers: Reading) -> None:
+        self.answers = list(answers)
+        self.read_s: list[float] = []
+        self.ways: Ways = ()
+
+    def listen_for(self, ways: Ways) -> None:
+        self.ways = ways
+
+    def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:
+        return ()
+
+    def read(self, audio: Samples) -> Reading:
+        self.read_s.append(len(audio) / SAMPLE_RATE_HZ)
+        return self.answers.pop(0) if len(self.answers) > 1 else self.answers[0]
+
+
+PASSAGE = Reading(phrase="station passage", way="passage", score=0.9)
+NEXT = Reading(phrase="next leg", way="next", score=0.8)
+NEXT_LEG = Reading(phrase="next leg", way="next leg", score=0.9)
+NOTHING = Reading(phrase=None, way=None, score=0.0, reason="no phrase fits")
+
+
+def make_sound(*voices: tuple[float, float], seconds: float) -> np.ndarray:
+    """Quiet hiss with bursts of buzz at (start, end)."""
+    rng = np.random.default_rng(3)
+    sound = 0.001 * rng.standard_normal(round(seconds * SAMPLE_RATE_HZ))
+    for start_s, end_s in voices:
+        t = np.arange(round(start_s * SAMPLE_RATE_HZ), round(end_s * SAMPLE_RATE_HZ))
+        sound[t] += 0.2 * np.sign(np.sin(2 * np.pi * 140 * t / SAMPLE_RATE_HZ))
+    return (sound * 32767).astype(np.int16)
+
+
+def make_ear(*answers: Reading) -> tuple[Ear, FakeRecogniser]:
+    recogniser = FakeRecogniser(*answers)
+    ear = Ear(recogniser, GateActivity())
+    ear.listen_for(WAYS)
+    return ear, recogniser
+
+
+def hear(ear: Ear, sound: np.ndarray, *, block: int = 800, at_s: float = 100.0) -> list[Fact]:
+    starts = range(0, len(sound), block)
+    return [fact for k in starts for fact in ear.hear(sound[k : k + block], at_s + k / SAMPLE_RATE_HZ)]
+
+
+def test_word_is_started_ended_and_heard_in_that_order() -> None:
+    ear, _ = make_ear(PASSAGE)
+    started, ended, heard = hear(ear, make_sound((1.0, 1.5), seconds=3))
+    assert isinstance(started, SpeechStarted)
+    assert isinstance(ended, SpeechEnded)
+    assert isinstance(heard, PhraseHeard)
+    assert (heard.phrase, heard.by, heard.score) == ("station passage", "voice", 0.9)
+
+
+def test_onset_of_a_word_is_its_first_sound_on_the_session_clock() -> None:
+    ear, _ = make_ear(PASSAGE)
+    started, ended, heard = hear(ear, make_sound((1.0, 1.5), seconds=3))
+    assert started.onset_s == pytest.approx(101.0, abs=0.015)
+    assert heard.onset_s == started.onset_s
+    assert ended.onset_s == pytest.approx(101.5, abs=0.04)
+
+
+def test_complete_phrase_is_told_before_the_whole_silence_is_waited_out() -> None:
+    ear, _ = make_ear(PASSAGE)
+    *_, heard = hear(ear, make_sound((1.0, 1.5), seconds=3))
+    assert heard.at_s - 101.5 == pytest.approx(EARLY_FRAMES * FRAME_S, abs=0.04)
+
+
+def test_phrase_that_may_go_on_waits_for_the_whole_silence() -> None:
+    ear, _ = make_ear(NEXT)
+    *_, heard = hear(ear, make_sound((1.0, 1.5), seconds=3))
+    assert heard.at_s - 101.5 == pytest.approx(END_FRAMES * FRAME_S, abs=0.04)
+
+
+def test_reading_begun_in_a_pause_is_thrown_away_when_the_voice_goes_on() -> None:
+    ear, recogniser = make_ear(NEXT, NEXT_LEG)
+    facts = hear(ear, make_sound((1.0, 1.4), (1.6, 1.9), seconds=3))
+    assert [type(fact) for fact in facts] == [SpeechStarted, SpeechEnded, PhraseHeard]
+    assert facts[-1].score == NEXT_LEG.score
+    assert len(recogniser.read_s) == 2
+    assert recogniser.read_s[1] > recogniser.read_s[0] + 0.4
+
+
+def test_what_is_no_command_is_told_with_its_reason() -> None:
+    ear, _ = make_ear(NOTHING)
+    *_, told = hear(ear, make_sound((1.0, 1.5), seconds=3))
+    assert isinstance(told, NotUnderstood)
+    assert told.reason == "no phrase fits"
+    assert told.onset_s == pytest.approx(101.0, abs=0.015)
+
+
+def test_twelve_seconds_of_talk_are_too_long_and_never_read() -> None:
+    ear, recogniser = make_ear(PASSAGE)
+    facts = hear(ear, make_sound((1.0, 15.0), seconds=17))
+    assert [type(fact) for fact in facts] == [SpeechStarted, NotUnderstood, SpeechEnded]
+    assert facts[1].reason == "too long"
+    assert facts[1].at_s == pytest.approx(113.0, abs=0.1)
+    assert recogniser.read_s == []
+
+
+def test_word_after_endless_talk_is_heard() -> None:
+    ear, _ = make_ear(PASSAGE)
+    facts = hear(ear, make_sound((1.0, 15.0), (18.0, 18.5), seconds=20))
+    assert isinstance(facts[-1], PhraseHeard)
+    assert facts[-1].onset_s == pytest.approx(118.0, abs=0.03)
+
+
+def test_knock_is_no_word() -> None:
+    ear, recogniser = make_ear(PASSAGE)
+    facts = hear(ear, make_sound((1.0, 1.02), seconds=3))
+    assert [fact for fact in facts if isinstance(fact, PhraseHeard | NotUnderstood)] == []
+    assert recogniser.read_s == []
+
+
+@pytest.mark.parametrize("block", [160, 512, 801, 1600, 48000])
+def test_length_of_the_blocks_changes_nothing(block: int) -> None:
+    sound = make_sound((1.0, 1.5), (2.5, 3.1), seconds=5)
+    assert hear(make_ear(PASSAGE)[0], sound, block=block) == pytest.approx(hear(make_ear(PASSAGE)[0], sound))
+
+
+def test_same_blocks_give_the_same_facts() -> None:
+    sound = make_sound((1.0, 1.5), (2.5, 3.1), seconds=5)
+    assert hear(make_ear(PASSAGE)[0], sound) == hear(make_ear(PASSAGE)[0], sound)
+
+
+def test_lost_sound_breaks_the_utterance_off() -> None:
+    ear, recogniser = make_ear(PASSAGE)
+    sound = make_sound((1.0, 2.0), seconds=4)
+    before = hear(ear, sound[:24000])
+    after = hear(ear, sound[40000:], at_s=102.5)
+    assert [type(fact) for fact in before + after] == [SpeechStarted, SpeechEnded, NotUnderstood]
+    assert after[-1].reason == "sound was lost"
+    assert recogniser.read_s == []
+
+
+def test_grammar_changed_in_a_word_reads_it_again() -> None:
+    ear, recogniser = make_ear(NEXT)
+    sound = make_sound((1.0, 1.5), seconds=3)
+    hear(ear, sound[:26000])
+    ear.listen_for((("abeam", "abeam"),))
+    hear(ear, sound[26000:], at_s=100 + 26000 / SAMPLE_RATE_HZ)
+    assert len(recogniser.read_s) == 2
+
+
+def test_facts_never_happen_after_they_are_told() -> None:
+    ear, _ = make_ear(PASSAGE)
+    facts = hear(ear, make_sound((0.02, 0.5), (1.0, 1.2), (2.0, 16.0), seconds=18))
+    assert facts
+    assert all(fact.onset_s <= fact.at_s for fact in facts)
