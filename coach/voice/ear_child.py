@@ -1,0 +1,73 @@
+"""The ear's child process: `python -m coach.voice.ear_child CHOICE`.
+
+Loads a recogniser and answers every block of sound with its facts, until the parent says stop or is gone.
+Native libraries print, hang and exit: here they can do no harm. Prints nothing: descriptor 1 is the parent's
+pipe and is taken away from everything else before a library is loaded.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from typing import BinaryIO
+
+from coach.errors import CoachError
+from coach.voice.ear import Ear
+from coach.voice.ear_frames import (
+    FACTS,
+    HEAR,
+    LISTEN,
+    READY,
+    REFUSED,
+    STOP,
+    decode_block,
+    decode_choice,
+    decode_ways,
+    encode_facts,
+    encode_frame,
+    read_frame,
+)
+from coach.voice.recogniser import choose_recogniser
+from coach.voice.voice_activity import load_voice_activity
+
+
+def run_child(choice_text: str) -> int:
+    """Serve the parent on descriptors 0 and 1; 0 when told to stop, 3 where no ear can be loaded."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides when to stop
+    answers = _take_stdout()
+    try:
+        ear = Ear(choose_recogniser(decode_choice(choice_text)), load_voice_activity())
+    except CoachError as error:
+        _answer(answers, REFUSED, str(error).encode())
+        return error.exit_status
+    _answer(answers, READY, ear.name.encode())
+    _serve(ear, sys.stdin.buffer, answers)
+    return 0
+
+
+def _take_stdout() -> BinaryIO:
+    """The pipe to the parent; what libraries print on descriptor 1 goes to descriptor 2 from now on."""
+    answers = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    return answers
+
+
+def _serve(ear: Ear, orders: BinaryIO, answers: BinaryIO) -> None:
+    while (frame := read_frame(orders.read)) is not None:
+        kind, body = frame
+        if kind == STOP:
+            return
+        if kind == LISTEN:
+            ear.listen_for(decode_ways(body))
+        elif kind == HEAR:
+            _answer(answers, FACTS, encode_facts(ear.hear(*decode_block(body))))
+
+
+def _answer(answers: BinaryIO, kind: bytes, body: bytes) -> None:
+    answers.write(encode_frame(kind, body))
+    answers.flush()
+
+
+if __name__ == "__main__":
+    sys.exit(run_child(sys.argv[1]))

@@ -1,0 +1,103 @@
+"""What the ear's child process and its parent say to each other: frames of bytes over two pipes.
+
+A frame is one kind byte, four bytes of length and a body. Pure: bytes to values and back, no pipes.
+"""
+
+from __future__ import annotations
+
+import json
+import struct
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.voice.ear import Block, Fact
+from coach.voice.recogniser import EarChoice, Ways
+
+LISTEN, HEAR, STOP = b"L", b"H", b"S"
+"""Parent to child: a grammar, a block of sound, the end."""
+
+READY, FACTS, REFUSED = b"R", b"F", b"X"
+"""Child to parent: loaded (its name), the facts of one block, why it cannot start."""
+
+HEADER = struct.Struct(">cI")
+AT = struct.Struct(">d")
+
+LONGEST_BODY = 1 << 24
+"""No frame is longer; a longer length is a broken pipe."""
+
+_FACTS: dict[str, type[Fact]] = {
+    kind.__name__: kind for kind in (SpeechStarted, SpeechEnded, PhraseHeard, NotUnderstood)
+}
+
+
+class BrokenFrame(Exception):  # noqa: N818
+    """The other side no longer speaks in frames."""
+
+
+def encode_frame(kind: bytes, body: bytes = b"") -> bytes:
+    """One frame."""
+    return HEADER.pack(kind, len(body)) + body
+
+
+def read_frame(read: Callable[[int], bytes]) -> tuple[bytes, bytes] | None:
+    """The next (kind, body) of a blocking stream; None at its end. `BrokenFrame` for anything else."""
+    header = read(HEADER.size)
+    if not header:
+        return None
+    if len(header) < HEADER.size:
+        raise BrokenFrame("the stream ends inside a frame")
+    kind, length = HEADER.unpack(header)
+    if length > LONGEST_BODY:
+        raise BrokenFrame(f"a frame of {length} bytes")
+    body = read(length) if length else b""
+    if len(body) < length:
+        raise BrokenFrame("the stream ends inside a frame")
+    return kind, body
+
+
+def encode_block(block: Block, at_s: float) -> bytes:
+    """The body of a `HEAR` frame."""
+    return AT.pack(at_s) + block.astype("<i2").tobytes()
+
+
+def decode_block(body: bytes) -> tuple[Block, float]:
+    """The block and the session time of its first sample."""
+    return np.frombuffer(body, "<i2", offset=AT.size).astype(np.int16), AT.unpack_from(body)[0]
+
+
+def encode_ways(ways: Ways) -> bytes:
+    """The body of a `LISTEN` frame."""
+    return json.dumps(ways).encode()
+
+
+def decode_ways(body: bytes) -> Ways:
+    """The (way of saying, canonical phrase) pairs."""
+    return tuple((way, phrase) for way, phrase in json.loads(body))
+
+
+def encode_facts(facts: tuple[Fact, ...]) -> bytes:
+    """The body of a `FACTS` frame."""
+    return json.dumps([[type(fact).__name__, asdict(fact)] for fact in facts]).encode()
+
+
+def decode_facts(body: bytes) -> tuple[Fact, ...]:
+    """The facts of one block."""
+    return tuple(_FACTS[name](**fields) for name, fields in json.loads(body))
+
+
+def encode_choice(choice: EarChoice) -> str:
+    """A choice as one argument of a command line."""
+    fields = asdict(choice)
+    return json.dumps({key: str(value) for key, value in fields.items() if value is not None})
+
+
+def decode_choice(text: str) -> EarChoice:
+    """The choice of such an argument."""
+    fields: dict[str, Any] = json.loads(text)
+    folders = {key: Path(value) for key, value in fields.items() if key.endswith("_folder")}
+    return EarChoice(**{**fields, **folders})

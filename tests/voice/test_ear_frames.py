@@ -1,0 +1,65 @@
+"""Frames between the ear's child and its parent come back exactly, and broken ones are told."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.voice import ear_frames as frames
+from coach.voice.recogniser import EarChoice
+
+FACTS = (
+    SpeechStarted(at_s=1.5, onset_s=1.25),
+    SpeechEnded(at_s=2.0, onset_s=1.75),
+    PhraseHeard(at_s=2.0, onset_s=1.25, phrase="next leg", by="voice", score=-0.5),
+    PhraseHeard(at_s=2.0, onset_s=1.25, phrase="station passage", by="voice"),
+    NotUnderstood(at_s=2.0, onset_s=1.25, reason="no phrase fits"),
+)
+
+
+def test_facts_come_back_exactly() -> None:
+    assert frames.decode_facts(frames.encode_facts(FACTS)) == FACTS
+
+
+def test_block_comes_back_exactly() -> None:
+    block = np.array([0, 1, -1, 32767, -32768], np.int16)
+    decoded, at_s = frames.decode_block(frames.encode_block(block, 12.345678))
+    assert decoded.tolist() == block.tolist()
+    assert decoded.dtype == np.int16
+    assert at_s == 12.345678
+
+
+def test_ways_come_back_exactly() -> None:
+    ways = (("next", "next leg"), ("대기", "stand by"))
+    assert frames.decode_ways(frames.encode_ways(ways)) == ways
+
+
+@pytest.mark.parametrize(
+    "choice", [EarChoice(), EarChoice(engine="vosk", vosk_folder=Path("models") / "a b")], ids=["none", "all"]
+)
+def test_choice_comes_back_exactly(choice: EarChoice) -> None:
+    assert frames.decode_choice(frames.encode_choice(choice)) == choice
+
+
+def test_frames_are_read_one_after_the_other() -> None:
+    stream = io.BytesIO(frames.encode_frame(frames.HEAR, b"abc") + frames.encode_frame(frames.STOP))
+    assert frames.read_frame(stream.read) == (frames.HEAR, b"abc")
+    assert frames.read_frame(stream.read) == (frames.STOP, b"")
+    assert frames.read_frame(stream.read) is None
+
+
+@pytest.mark.parametrize("cut", range(1, 8))
+def test_stream_that_ends_inside_a_frame_is_broken(cut: int) -> None:
+    stream = io.BytesIO(frames.encode_frame(frames.HEAR, b"abc")[:cut])
+    with pytest.raises(frames.BrokenFrame):
+        frames.read_frame(stream.read)
+
+
+def test_printed_text_is_no_frame() -> None:
+    stream = io.BytesIO(b"WARNING: something in the library")
+    with pytest.raises(frames.BrokenFrame):
+        frames.read_frame(stream.read)
