@@ -1,0 +1,95 @@
+"""A sounddevice input stream as `coach.voice.microphone` wants it.
+
+Takes 16 kHz mono where the device gives it, else the device's own rate resampled. The one place where sound
+comes in from PortAudio; never watches whether it keeps coming.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from coach.voice.ear import Block
+from coach.voice.microphone import BLOCK_S, OLDEST_S, Arrived, Opener, Stream, load_sounddevice
+from coach.voice.recogniser import SAMPLE_RATE_HZ
+
+LATENCY_S = 0.02
+"""What is asked of the device: at `low` a null sink of PulseAudio runs at a rate of its own."""
+
+
+def choose_input(device: int | str | None, clock: Callable[[], float]) -> Opener:
+    """An opener for a device (its number, a part of its name, None: the system's choice).
+
+    `clock` is session time. `SetupError` where PortAudio is missing.
+    """
+    sounddevice = load_sounddevice()
+
+    def open_stream(arrived: Arrived, finished: Callable[[], None]) -> Stream:
+        try:
+            return _open(sounddevice, device, clock, arrived, finished)
+        except (sounddevice.PortAudioError, ValueError) as exc:
+            raise OSError(f"microphone: {_tell(exc)}") from exc
+
+    return open_stream
+
+
+def _tell(error: Exception) -> str:
+    return str(error.args[0] if error.args else error).splitlines()[0]
+
+
+def _open(
+    sounddevice: Any,
+    device: int | str | None,
+    clock: Callable[[], float],
+    arrived: Arrived,
+    finished: Callable[[], None],
+) -> Stream:
+    rate_hz = _choose_rate(sounddevice, device)
+    resample = _make_resampler(rate_hz)
+
+    def callback(sound: Any, _frames: int, times: Any, status: Any) -> None:
+        at_s = clock() - _find_age(times, len(sound) / rate_hz)
+        arrived(resample(sound[:, 0]), at_s, bool(status.input_overflow))
+
+    stream = sounddevice.InputStream(
+        samplerate=rate_hz,
+        blocksize=round(BLOCK_S * rate_hz),
+        device=device,
+        channels=1,
+        dtype="int16",
+        latency=LATENCY_S,
+        callback=callback,
+        finished_callback=finished,
+    )
+    stream.start()
+    opened: Stream = stream
+    return opened
+
+
+def _find_age(times: Any, block_s: float) -> float:
+    """How long ago the first sample of a block was in the air, s."""
+    age_s = float(times.currentTime - times.inputBufferAdcTime)
+    # Some drivers leave the field at zero or count on another clock.
+    return age_s if 0 < age_s < OLDEST_S else block_s
+
+
+def _choose_rate(sounddevice: Any, device: int | str | None) -> int:
+    try:
+        sounddevice.check_input_settings(device=device, channels=1, dtype="int16", samplerate=SAMPLE_RATE_HZ)
+    except sounddevice.PortAudioError:
+        return int(sounddevice.query_devices(device, "input")["default_samplerate"])
+    return SAMPLE_RATE_HZ
+
+
+def _make_resampler(rate_hz: int) -> Callable[[Block], Block]:
+    if rate_hz == SAMPLE_RATE_HZ:
+        return np.copy
+    try:
+        import soxr  # type: ignore[import-untyped,unused-ignore]
+    except ImportError as exc:
+        raise OSError(f"microphone: the device gives {rate_hz} Hz only; pip install soxr") from exc
+    stream = soxr.ResampleStream(rate_hz, SAMPLE_RATE_HZ, 1, dtype="int16")
+    resample: Callable[[Block], Block] = stream.resample_chunk
+    return resample

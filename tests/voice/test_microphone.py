@@ -1,0 +1,184 @@
+"""The microphone's blocks arrive with their times, and a device that goes away is told and reopened."""
+
+from __future__ import annotations
+
+import queue
+import threading
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from coach.session.events import EdgeFailed, EdgeRecovered
+from coach.voice import microphone as mic
+from coach.voice.microphone import Microphone
+from coach.voice.microphone_device import _find_age, _make_resampler
+
+BLOCK = np.ones(800, np.int16)
+DEADLINE_S = 30.0
+
+
+class FakeInput:
+    """A device that a test plugs in, feeds and pulls out."""
+
+    def __init__(self) -> None:
+        self.opened: queue.Queue = queue.Queue()
+        self.closed: queue.Queue = queue.Queue()
+        self.is_there = True
+
+    def open(self, arrived: mic.Arrived, finished: object) -> SimpleNamespace:
+        if not self.is_there:
+            raise OSError("microphone: no such device")
+        self.opened.put((arrived, finished))
+        return SimpleNamespace(close=lambda: self.closed.put(True))
+
+    def wait_open(self) -> tuple:
+        return self.opened.get(timeout=DEADLINE_S)
+
+
+@pytest.fixture(autouse=True)
+def no_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(mic, "FIRST_WAIT_S", 0.0)
+    monkeypatch.setattr(mic, "SILENT_S", DEADLINE_S)
+
+
+def start(device: FakeInput) -> tuple[Microphone, queue.Queue, queue.Queue]:
+    blocks: queue.Queue = queue.Queue()
+    posted: queue.Queue = queue.Queue()
+    microphone = Microphone(
+        open_stream=device.open,
+        take=lambda block, at_s: blocks.put((len(block), at_s)),
+        post=posted.put,
+        clock=lambda: 7.0,
+    )
+    microphone.start()
+    return microphone, blocks, posted
+
+
+def test_blocks_pass_with_their_times() -> None:
+    device = FakeInput()
+    microphone, blocks, posted = start(device)
+    arrived, _ = device.wait_open()
+    arrived(BLOCK, 1.25, False)
+    arrived(BLOCK, 1.3, False)
+    assert [blocks.get(timeout=DEADLINE_S) for _ in range(2)] == [(800, 1.25), (800, 1.3)]
+    microphone.close()
+    assert posted.empty()
+
+
+def test_stream_that_ends_is_told_closed_and_reopened() -> None:
+    device = FakeInput()
+    microphone, blocks, posted = start(device)
+    arrived, finished = device.wait_open()
+    arrived(BLOCK, 1.0, False)
+    blocks.get(timeout=DEADLINE_S)
+    finished()
+    arrived(BLOCK, 1.05, False)
+    assert isinstance(posted.get(timeout=DEADLINE_S), EdgeFailed)
+    assert device.closed.get(timeout=DEADLINE_S)
+    arrived, _ = device.wait_open()
+    arrived(BLOCK, 3.0, False)
+    assert isinstance(posted.get(timeout=DEADLINE_S), EdgeRecovered)
+    microphone.close()
+
+
+def test_stream_that_falls_silent_is_lost(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(mic, "SILENT_S", 0.01)
+    device = FakeInput()
+    microphone, _, posted = start(device)
+    device.wait_open()
+    failed = posted.get(timeout=DEADLINE_S)
+    assert failed == EdgeFailed(
+        at_s=7.0, onset_s=7.0, edge="microphone", reason="microphone gone: no sound comes from it"
+    )
+    microphone.close()
+
+
+def test_device_that_was_moved_elsewhere_is_opened_again_when_told() -> None:
+    device = FakeInput()
+    microphone, blocks, posted = start(device)
+    arrived, _ = device.wait_open()
+    arrived(BLOCK, 1.0, False)
+    blocks.get(timeout=DEADLINE_S)
+    microphone.lose()
+    arrived(BLOCK, 1.05, False)
+    assert isinstance(posted.get(timeout=DEADLINE_S), EdgeFailed)
+    device.wait_open()
+    microphone.close()
+
+
+def test_missing_device_is_told_once_however_often_it_is_tried() -> None:
+    device = FakeInput()
+    device.is_there = False
+    microphone, _, posted = start(device)
+    assert posted.get(timeout=DEADLINE_S).reason == "microphone: no such device"
+    device.is_there = True
+    arrived, _ = device.wait_open()
+    arrived(BLOCK, 1.0, False)
+    assert isinstance(posted.get(timeout=DEADLINE_S), EdgeRecovered)
+    microphone.close()
+
+
+def test_close_does_not_wait_for_a_server_that_is_gone(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(mic, "CLOSE_DEADLINE_S", 0.01)
+    never = threading.Event()
+    device = FakeInput()
+    device.open = lambda arrived, finished: (  # type: ignore[method-assign]
+        device.opened.put(finished),
+        SimpleNamespace(close=never.wait),
+    )[1]
+    microphone, _, posted = start(device)
+    device.opened.get(timeout=DEADLINE_S)()
+    assert isinstance(posted.get(timeout=DEADLINE_S), EdgeFailed)
+    device.opened.get(timeout=DEADLINE_S)
+    microphone.close()
+    never.set()
+
+
+def test_lost_sound_is_counted() -> None:
+    held = threading.Event()
+    device = FakeInput()
+    taken = threading.Event()
+
+    def take(*_: object) -> None:
+        taken.set()
+        held.wait(DEADLINE_S)
+
+    microphone = Microphone(open_stream=device.open, take=take, post=lambda _: None, clock=lambda: 0.0)
+    microphone.start()
+    arrived, _ = device.wait_open()
+    arrived(BLOCK, 0.0, True)
+    assert taken.wait(DEADLINE_S)
+    for n in range(mic.QUEUED_BLOCKS + 10):
+        arrived(BLOCK, float(n), False)
+    assert microphone.overflows == 1 + 10
+    held.set()
+    microphone.close()
+
+
+@pytest.mark.parametrize(
+    ("now_s", "adc_s", "age_s"),
+    [(10.0, 9.92, 0.08), (10.0, 0.0, 0.05), (10.0, 10.5, 0.05)],
+    ids=["a driver that knows", "zero", "the future"],
+)
+def test_age_of_a_block_is_the_drivers_or_its_length(now_s: float, adc_s: float, age_s: float) -> None:
+    times = SimpleNamespace(currentTime=now_s, inputBufferAdcTime=adc_s)
+    assert _find_age(times, 0.05) == pytest.approx(age_s)
+
+
+def test_device_at_the_ears_own_rate_is_not_resampled() -> None:
+    resample = _make_resampler(16_000)
+    block = np.arange(5, dtype=np.int16)
+    copy = resample(block)
+    assert copy.tolist() == block.tolist()
+    assert copy is not block
+
+
+def test_device_at_another_rate_keeps_the_pitch_of_a_tone() -> None:
+    pytest.importorskip("soxr")
+    resample = _make_resampler(44_100)
+    t = np.arange(44_100) / 44_100
+    tone = (8000 * np.sin(2 * np.pi * 1000 * t)).astype(np.int16)
+    out = np.concatenate([resample(tone[k : k + 2205]) for k in range(0, len(tone), 2205)])
+    assert abs(len(out) - 16_000) < 1600
+    assert np.argmax(np.abs(np.fft.rfft(out[2000:10_000]))) * 16_000 / 8000 == pytest.approx(1000, abs=2)
