@@ -1,7 +1,7 @@
 """A drill worked out for a wind and a speed: what to steer, when each leg begins, how far it reaches.
 
-Never a rule of thumb: every leg is flown by the aircraft and receiver models of `coach.nav`, by a pilot who
-holds every heading, leads every turn onto a course exactly, and begins each leg at its checkpoint.
+Never a rule of thumb: every leg is flown by the aircraft and receiver models of `coach.nav`, each beginning
+at the checkpoint of the one before.
 """
 
 from __future__ import annotations
@@ -10,31 +10,22 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from coach.drill.model import Drill, Ending, Leg, TimerFrom, Turn
+from coach.drill.flown import Air, Flown, fly_leg
+from coach.drill.model import Drill, Ending, Leg
 from coach.errors import DrillError, Problem
 from coach.nav.aircraft import Aircraft, over_station
 from coach.nav.angles import as_heading, difference_deg
-from coach.nav.course import Course, course_in_wind, find_lead_s, join
-from coach.nav.path import Path, clip, duration_s, farthest, find_fall, straight, turning
-from coach.nav.vor import cone_radius_nm, off_course_deg, receive
+from coach.nav.course import course_in_wind
+from coach.nav.path import Path, duration_s, farthest, find_fall
+from coach.nav.turn import STANDARD_RATE_DEG_S
+from coach.nav.vor import FULL_SCALE_DEG, cone_radius_nm, receive
 from coach.nav.wind import CALM, Reference, Wind, render_wind
-
-CUT_DEG = 20.0
-"""First cut toward a course beside the aircraft (Instrument Flying Handbook FAA-H-8083-15A p. 7-14)."""
-
-FAR_CUT_DEG = 45.0
-"""The cut after a passage turn of more than `WIDE_TURN_DEG`: 20 degrees would not close in time; our own."""
-
-WIDE_TURN_DEG = 90
 
 BESIDE_NM = 0.1
 """A course left or a station passed farther beside than this is worth a warning; our own choice."""
 
 CONE_SHARE = 1 / 3
 """Half the cone's time over more than this share of the outbound leg is worth a warning (`procedure.md`)."""
-
-LONGEST_LEG_S = 3600.0
-"""A leg that would last longer cannot be closed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,17 +48,14 @@ class PlannedLeg:
     needle_alive_s: float | None
     """When the needle leaves the stop on a leg that ends on an intercept, on the same clock as `start_s`.
 
-    None on other legs, and where the needle never was at the stop.
+    None on other legs, and where the needle was not at the stop on this leg.
     """
 
     intercept_s: float | None
     """Seconds flown on the intercept heading before the last turn; None where the leg has no intercept.
 
-    Negative: the last turn should have begun so much earlier; the turn goes on past the course to cut back.
+    Negative where the last turn should have begun so much earlier: `goes_through`.
     """
-
-    goes_through: bool
-    """The aircraft goes through the course before it rolls out on the intercept heading."""
 
     established_s: float | None
     """When it is on its course and the heading that holds it, same clock; None where it never is."""
@@ -88,6 +76,11 @@ class PlannedLeg:
     def end_s(self) -> float:
         """When the next leg's heading change begins; where the leg ends on passage, the passage."""
         return self.start_s + self.duration_s
+
+    @property
+    def goes_through(self) -> bool:
+        """Whether the aircraft goes through the course before it can roll out on it, and must cut back."""
+        return self.intercept_s is not None and self.intercept_s < 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,33 +103,7 @@ class Plan:
     """The radial on which that is, 1-360."""
 
     warnings: tuple[str, ...]
-    """One sentence each."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Air:
-    """What stays the same for the whole plan."""
-
-    tas_kt: float
-    wind: Wind
-    timer_from: TimerFrom
-    full_scale_deg: float
-
-    def course(self, leg: Leg) -> Course:
-        if leg.course_mag_deg is None:
-            raise DrillError(_unplannable(leg, "a course to track"))
-        return course_in_wind(leg.course_mag_deg, self.tas_kt, self.wind)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Flown:
-    """One leg flown, times counted from its own start."""
-
-    path: Path
-    turn_s: float
-    intercept_s: float | None = None
-    goes_through: bool = False
-    established_s: float | None = None
+    """One sentence each: the drill's own, then what this wind, speed and height add."""
 
 
 def plan_drill(
@@ -146,7 +113,8 @@ def plan_drill(
     wind: Wind | None = None,
     declination_deg: float | None = None,
     height_ft: float = 3000.0,
-    full_scale_deg: float = 10.0,
+    full_scale_deg: float = FULL_SCALE_DEG,
+    rate_deg_s: float = STANDARD_RATE_DEG_S,
 ) -> Plan:
     """Return the plan of a drill whose first passage is at time 0.
 
@@ -154,17 +122,11 @@ def plan_drill(
     as 0, with a warning). `height_ft` above the station serves the cone of ambiguity. Raises DrillError where
     the wind is as strong as the TAS or a leg cannot be closed.
     """
-    if tas_kt <= 0.0:
-        raise DrillError(Problem(where="TAS", expected="more than 0 kt", got=f"{tas_kt:g}"))
-    is_assumed = wind is not None and wind.reference is Reference.TRUE and declination_deg is None
-    steady = (wind or CALM).as_magnetic(declination_deg or 0.0)
-    if steady.speed_kt >= tas_kt:
-        expected = f"a wind weaker than {tas_kt:g} kt TAS"
-        raise DrillError(Problem(where="wind", expected=expected, got=render_wind(wind or CALM)))
-    air = _Air(tas_kt=tas_kt, wind=steady, timer_from=drill.timer_from, full_scale_deg=full_scale_deg)
-    legs = tuple(_plan_legs(drill, air))
+    steady = _steady(tas_kt, wind or CALM, declination_deg)
+    air = Air(tas_kt=tas_kt, wind=steady, timer_from=drill.timer_from)
+    legs = tuple(_plan_legs(drill, air, rate_deg_s, full_scale_deg))
     reach = max((farthest(leg.path) for leg in legs), key=lambda aircraft: aircraft.distance_nm)
-    radial = receive(reach.east_nm, reach.north_nm, course_mag_deg=360.0).radial_mag_deg
+    is_assumed = wind is not None and wind.reference is Reference.TRUE and declination_deg is None
     return Plan(
         drill=drill,
         tas_kt=tas_kt,
@@ -172,26 +134,36 @@ def plan_drill(
         legs=legs,
         total_s=legs[-1].end_s,
         reach_nm=reach.distance_nm,
-        reach_radial_mag_deg=as_heading(radial),
-        warnings=(*drill.warnings, *_warnings(legs, air, height_ft, is_assumed)),
+        reach_radial_mag_deg=as_heading(reach.radial_mag_deg),
+        warnings=(*drill.warnings, *_warnings(legs, tas_kt, height_ft, is_assumed)),
     )
 
 
-def _plan_legs(drill: Drill, air: _Air) -> Iterator[PlannedLeg]:
+def _steady(tas_kt: float, wind: Wind, declination_deg: float | None) -> Wind:
+    """Return the wind counted from magnetic north; raises DrillError where no drill can be flown in it."""
+    if not tas_kt > 0.0:
+        raise DrillError(Problem(where="TAS", expected="more than 0 kt", got=f"{tas_kt:g}"))
+    if not wind.speed_kt < tas_kt:
+        expected = f"a wind weaker than {tas_kt:g} kt TAS"
+        raise DrillError(Problem(where="wind", expected=expected, got=render_wind(wind)))
+    return wind.as_magnetic(declination_deg or 0.0)
+
+
+def _plan_legs(drill: Drill, air: Air, rate_deg_s: float, full_scale_deg: float) -> Iterator[PlannedLeg]:
     arriving = course_in_wind(drill.arrive_course_mag_deg, air.tas_kt, air.wind)
-    aircraft = over_station(arriving.heading_mag_deg, air.tas_kt, air.wind)
+    aircraft = over_station(arriving.heading_mag_deg, air.tas_kt, air.wind, rate_deg_s)
     start_s = 0.0
     for leg, following in zip(drill.legs, (*drill.legs[1:], None), strict=True):
-        flown = _fly(leg, following, aircraft, air)
-        planned = _planned(leg, flown, start_s, air)
+        flown = fly_leg(leg, following, aircraft, air)
+        planned = _planned(leg, flown, start_s, air, full_scale_deg)
         yield planned
         aircraft, start_s = flown.path[-1].end, planned.end_s
 
 
-def _planned(leg: Leg, flown: _Flown, start_s: float, air: _Air) -> PlannedLeg:
+def _planned(leg: Leg, flown: Flown, start_s: float, air: Air, full_scale_deg: float) -> PlannedLeg:
     course = air.course(leg) if leg.tracks else None
     end = flown.path[-1].end
-    alive_s = _find_alive(leg, flown.path, air) if leg.ends_on is Ending.INTERCEPT else None
+    alive_s = _find_alive(leg, flown.path, full_scale_deg)
     return PlannedLeg(
         leg=leg,
         steer_mag_deg=as_heading(course.heading_mag_deg) if course else leg.heading_mag_deg,
@@ -200,7 +172,6 @@ def _planned(leg: Leg, flown: _Flown, start_s: float, air: _Air) -> PlannedLeg:
         turn_s=flown.turn_s,
         needle_alive_s=None if alive_s is None else start_s + alive_s,
         intercept_s=flown.intercept_s,
-        goes_through=flown.goes_through,
         established_s=None if flown.established_s is None else start_s + flown.established_s,
         ground_speed_kt=end.ground_speed_kt,
         correction_deg=difference_deg(course.heading_mag_deg, course.course_mag_deg) if course else None,
@@ -209,135 +180,56 @@ def _planned(leg: Leg, flown: _Flown, start_s: float, air: _Air) -> PlannedLeg:
     )
 
 
-def _find_alive(leg: Leg, path: Path, air: _Air) -> float | None:
-    """Return when the needle leaves the stop, seconds from the leg's start."""
+def _find_alive(leg: Leg, path: Path, full_scale_deg: float) -> float | None:
+    """Return when the needle leaves the stop, seconds from the start of a leg that ends on an intercept."""
     course = leg.course_mag_deg
-    if course is None:
+    if leg.ends_on is not Ending.INTERCEPT or course is None:
         return None
 
     def beyond_deg(aircraft: Aircraft) -> float:
-        radial = receive(aircraft.east_nm, aircraft.north_nm, course_mag_deg=course).radial_mag_deg
-        return abs(off_course_deg(radial, course)) - air.full_scale_deg
+        reading = receive(aircraft.east_nm, aircraft.north_nm, course_mag_deg=course)
+        return abs(reading.off_course_deg) - full_scale_deg
 
     return find_fall(path, beyond_deg)
 
 
-def _fly(leg: Leg, following: Leg | None, aircraft: Aircraft, air: _Air) -> _Flown:
-    if leg.tracks:
-        return _track(leg, aircraft, air)
-    return _hold_heading(leg, following, aircraft, air)
-
-
-def _track(leg: Leg, aircraft: Aircraft, air: _Air) -> _Flown:
-    """Join the leg's course and track it until the leg ends."""
-    course = air.course(leg)
-    turn_deg = _turn_deg(leg, aircraft, course.heading_mag_deg)
-    cut_deg = FAR_CUT_DEG if leg.turn_deg > WIDE_TURN_DEG else CUT_DEG
-    joining = join(aircraft, course, turn_deg=turn_deg, cut_deg=cut_deg) or (straight(aircraft, 0.0),)
-    turn_s = joining[0].duration_s
-    established_s = duration_s(joining)
-    if leg.ends_on is Ending.PASSAGE:
-        end_s = _passage_s(leg, joining, course)
-    elif leg.ends_on is Ending.ESTABLISHED:
-        end_s = established_s
-    else:
-        end_s = _end_s(leg, turn_s, air)
-    return _Flown(
-        path=clip(joining, end_s),
-        turn_s=turn_s,
-        established_s=established_s if established_s <= end_s else None,
-    )
-
-
-def _hold_heading(leg: Leg, following: Leg | None, aircraft: Aircraft, air: _Air) -> _Flown:
-    target = aircraft.heading_mag_deg + _SIGN[leg.turn] * leg.turn_deg
-    turn_deg = _turn_deg(leg, aircraft, target if leg.heading_mag_deg is None else leg.heading_mag_deg)
-    arc = turning(aircraft, turn_deg)
-    if leg.ends_on is Ending.INTERCEPT:
-        return _intercept(leg, following, (arc,), air)
-    return _Flown(path=clip((arc,), _end_s(leg, arc.duration_s, air)), turn_s=arc.duration_s)
-
-
-def _intercept(leg: Leg, following: Leg | None, turned: Path, air: _Air) -> _Flown:
-    """Fly the intercept heading to where the next leg's turn must begin."""
-    if following is None or not following.tracks:
-        raise DrillError(_unplannable(leg, "a leg that tracks a course after it"))
-    course, rolled_out = air.course(following), turned[-1].end
-    lead_s = find_lead_s(rolled_out, course, _turn_deg(following, rolled_out, course.heading_mag_deg))
-    if lead_s is None or lead_s > LONGEST_LEG_S:
-        raise DrillError(_unplannable(leg, "a wind in which its heading closes on the course"))
-    turn_s = duration_s(turned)
-    return _Flown(
-        path=clip(turned, turn_s + max(0.0, lead_s)),
-        turn_s=turn_s,
-        intercept_s=lead_s,
-        goes_through=course.across_nm(turned[0].start) * course.across_nm(rolled_out) < 0.0,
-    )
-
-
-def _passage_s(leg: Leg, joining: Path, course: Course) -> float:
-    """Return when the station goes by, on the course or beside it where there is no room to get onto it."""
-    to_go_nm = -course.along_nm(joining[-1].end)
-    if to_go_nm >= 0.0:
-        return duration_s(joining) + to_go_nm / course.ground_speed_kt * 3600.0
-    abeam_s = find_fall(joining, lambda aircraft: -course.along_nm(aircraft))
-    if abeam_s is None:
-        raise DrillError(_unplannable(leg, "a wind in which it is reached before the station"))
-    return abeam_s
-
-
-def _end_s(leg: Leg, turn_s: float, air: _Air) -> float:
-    """Return when a leg ends whose end does not hang on a position."""
-    if leg.ends_on is Ending.TIME and leg.leg_s is not None:
-        return leg.leg_s + (turn_s if air.timer_from is TimerFrom.LEVEL else 0.0)
-    if leg.ends_on is Ending.HEADING:
-        return turn_s
-    raise DrillError(_unplannable(leg, "an ending that can be planned"))
-
-
-_SIGN = {Turn.LEFT: -1.0, Turn.RIGHT: 1.0, Turn.NONE: 0.0}
-
-
-def _turn_deg(leg: Leg, aircraft: Aircraft, target_mag_deg: float) -> float:
-    """Return the turn to a heading, the leg's way round; one made smaller by the wind may change its sign."""
-    published = _SIGN[leg.turn] * leg.turn_deg
-    return published + difference_deg(target_mag_deg, aircraft.heading_mag_deg + published)
-
-
-def _unplannable(leg: Leg, expected: str) -> Problem:
-    return Problem(where=f"leg {leg.n} {leg.leg}", expected=expected, got=leg.ends_on.value)
-
-
-def _warnings(legs: tuple[PlannedLeg, ...], air: _Air, height_ft: float, is_assumed: bool) -> Iterator[str]:
+def _warnings(
+    legs: tuple[PlannedLeg, ...], tas_kt: float, height_ft: float, is_assumed: bool
+) -> Iterator[str]:
     if is_assumed:
         yield "The wind is true and no declination is given: it is taken as magnetic."
-    yield from _warn_cone(legs, air, height_ft)
-    yield from _warn_beside(legs, air, Ending.TIME, "at leg time the aircraft is still beside the radial")
-    yield from _warn_beside(legs, air, Ending.PASSAGE, "the station goes by beside the aircraft")
+    yield from _warn_cone(legs, tas_kt, height_ft)
+    yield from _warn_beside(legs, tas_kt, Ending.TIME, "still beside its radial at leg time")
+    yield from _warn_beside(legs, tas_kt, Ending.PASSAGE, "beside the station when it goes by")
 
 
-def _warn_cone(legs: tuple[PlannedLeg, ...], air: _Air, height_ft: float) -> Iterator[str]:
+def _warn_cone(legs: tuple[PlannedLeg, ...], tas_kt: float, height_ft: float) -> Iterator[str]:
     """Where the flag may reverse so late that too much of the leg out from the station is gone."""
-    times_s = [
-        after.leg.leg_s
-        for before, after in pairwise((None, *legs))
-        if after is not None and after.leg.tracks and after.leg.leg_s is not None
-        if before is None or before.leg.ends_on is Ending.PASSAGE
-    ]
-    half_s = cone_radius_nm(height_ft) / air.tas_kt * 3600.0
-    if times_s and half_s > min(times_s) * CONE_SHARE:
+    half_s = cone_radius_nm(height_ft) / tas_kt * 3600.0
+    shortest_s = min(_outbound_times_s(legs), default=half_s / CONE_SHARE)
+    if half_s > shortest_s * CONE_SHARE:
         yield (
             f"At {height_ft:.0f} ft above the station half the cone of ambiguity lasts {half_s:.0f} s, "
             "over a third of the outbound leg: choose lower or a longer leg."
         )
 
 
-def _warn_beside(legs: tuple[PlannedLeg, ...], air: _Air, ends_on: Ending, what: str) -> Iterator[str]:
-    off = [leg for leg in legs if leg.leg.ends_on is ends_on and abs(leg.beside_nm or 0.0) > BESIDE_NM]
+def _outbound_times_s(legs: tuple[PlannedLeg, ...]) -> Iterator[float]:
+    """Yield the leg times of the legs that track a course out from the station."""
+    for before, after in pairwise((None, *(leg.leg for leg in legs))):
+        if after and after.tracks and after.leg_s and (not before or before.ends_on is Ending.PASSAGE):
+            yield after.leg_s
+
+
+def _warn_beside(legs: tuple[PlannedLeg, ...], tas_kt: float, ends_on: Ending, where: str) -> Iterator[str]:
+    off = {
+        leg.leg.n: abs(leg.beside_nm)
+        for leg in legs
+        if leg.leg.ends_on is ends_on and leg.beside_nm is not None and abs(leg.beside_nm) > BESIDE_NM
+    }
     if off:
-        farthest_nm = max(abs(leg.beside_nm or 0.0) for leg in off)
-        numbers = ", ".join(str(leg.leg.n) for leg in off)
+        most_nm, numbers = max(off.values()), ", ".join(map(str, off))
         yield (
-            f"On leg{'s' if len(off) > 1 else ''} {numbers} {what}, by up to {farthest_nm:.2f} NM "
-            f"({farthest_nm / air.tas_kt * 3600.0:.0f} s of flight)."
+            f"On {'leg' if len(off) == 1 else 'legs'} {numbers} the aircraft is {where}, "
+            f"by up to {most_nm:.2f} NM ({most_nm / tas_kt * 3600.0:.0f} s of flight)."
         )

@@ -1,4 +1,4 @@
-"""An aircraft that flies at constant TAS in a constant wind and turns at up to standard rate.
+"""An aircraft that flies at constant TAS in a constant wind and turns at one rate.
 
 Never climbs, banks or drifts by chance: each step is exact, so one long step and many short ones end at one
 point. East and north are counted from the station, magnetic north up.
@@ -31,6 +31,8 @@ class Aircraft:
     """How fast the air moves toward magnetic 090."""
 
     wind_north_kt: float = 0.0
+    rate_deg_s: float = STANDARD_RATE_DEG_S
+    """How fast it turns when it turns, above 0."""
 
     def step(self, step_s: float, turn_deg_s: float = 0.0) -> Aircraft:
         """Return the aircraft after turning for `step_s` at a rate, right positive; 0 is straight.
@@ -48,40 +50,42 @@ class Aircraft:
             self.tas_kt,
             self.wind_east_kt,
             self.wind_north_kt,
+            self.rate_deg_s,
         )
 
-    def turn(self, turn_deg: float, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Aircraft:
+    def turn(self, turn_deg: float) -> Aircraft:
         """Return the aircraft after a turn of so many degrees, right positive."""
         if turn_deg == 0.0:
             return self
-        return self.step(abs(turn_deg) / rate_deg_s, math.copysign(rate_deg_s, turn_deg))
+        return self.step(abs(turn_deg) / self.rate_deg_s, math.copysign(self.rate_deg_s, turn_deg))
 
-    def steer(
-        self, step_s: float, heading_mag_deg: float, rate_deg_s: float = STANDARD_RATE_DEG_S
-    ) -> Aircraft:
+    def steer(self, step_s: float, heading_mag_deg: float) -> Aircraft:
         """Return the aircraft after `step_s`, turning the shorter way to a heading and holding it there."""
-        return self.follow(step_s, shorter_turn_deg(self.heading_mag_deg, heading_mag_deg), rate_deg_s)
+        return self.follow(step_s, shorter_turn_deg(self.heading_mag_deg, heading_mag_deg))
 
-    def follow(
-        self, step_s: float, remaining_deg: float, rate_deg_s: float = STANDARD_RATE_DEG_S
-    ) -> Aircraft:
+    def follow(self, step_s: float, remaining_deg: float) -> Aircraft:
         """Return the aircraft after `step_s` of a turn with so many degrees still to go, right positive.
 
         Where the turn ends within the step, the rest of the step is flown straight. Use it for a turn that
         must go one way round (180 degrees and more), counting down what remains.
         """
-        turning_s = abs(remaining_deg) / rate_deg_s
+        turning_s = abs(remaining_deg) / self.rate_deg_s
         if abs(remaining_deg) < _LEVEL_DEG:
             return self.step(step_s)
-        rate = math.copysign(rate_deg_s, remaining_deg)
+        rate_deg_s = math.copysign(self.rate_deg_s, remaining_deg)
         if turning_s >= step_s:
-            return self.step(step_s, rate)
-        return self.step(turning_s, rate).step(step_s - turning_s)
+            return self.step(step_s, rate_deg_s)
+        return self.step(turning_s, rate_deg_s).step(step_s - turning_s)
 
     @property
     def distance_nm(self) -> float:
         """Over the ground from the station."""
         return math.hypot(self.east_nm, self.north_nm)
+
+    @property
+    def radial_mag_deg(self) -> float:
+        """The radial it is on, above 0 up to 360; 360 exactly over the station."""
+        return wrap_deg(math.degrees(math.atan2(self.east_nm, self.north_nm)))
 
     @property
     def ground_east_kt(self) -> float:
@@ -104,6 +108,9 @@ class Aircraft:
         return wrap_deg(math.degrees(math.atan2(self.ground_east_kt, self.ground_north_kt)))
 
 
-def over_station(heading_mag_deg: float, tas_kt: float, wind: Wind = CALM) -> Aircraft:
+def over_station(
+    heading_mag_deg: float, tas_kt: float, wind: Wind = CALM, rate_deg_s: float = STANDARD_RATE_DEG_S
+) -> Aircraft:
     """Return an aircraft over the station on a heading; the wind counted from magnetic north."""
-    return Aircraft(0.0, 0.0, wrap_deg(heading_mag_deg), tas_kt, wind.east_kt, wind.north_kt)
+    heading = wrap_deg(heading_mag_deg)
+    return Aircraft(0.0, 0.0, heading, tas_kt, wind.east_kt, wind.north_kt, rate_deg_s)

@@ -10,12 +10,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from coach.nav.aircraft import Aircraft
-from coach.nav.turn import STANDARD_RATE_DEG_S
 
 SAMPLE_S = 1.0
 """How finely a path is looked at before a moment in it is narrowed down."""
 
 NARROWED_S = 1e-6
+
+_STANDS_STILL = 1e-12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,12 +44,12 @@ Path = tuple[Piece, ...]
 """Pieces in the order they are flown, each beginning where the one before ends."""
 
 
-def turning(aircraft: Aircraft, turn_deg: float, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Piece:
+def turning(aircraft: Aircraft, turn_deg: float) -> Piece:
     """Return the arc that turns by so many degrees, right positive."""
     return Piece(
         start=aircraft,
-        duration_s=abs(turn_deg) / rate_deg_s,
-        turn_deg_s=math.copysign(rate_deg_s, turn_deg),
+        duration_s=abs(turn_deg) / aircraft.rate_deg_s,
+        turn_deg_s=math.copysign(aircraft.rate_deg_s, turn_deg),
     )
 
 
@@ -106,6 +107,19 @@ def find_fall(path: Path, measure: Callable[[Aircraft], float]) -> float | None:
         elif above_s is not None:
             return _narrow(path, measure, above_s, since_s)
     return None
+
+
+def find_fall_flying_on(path: Path, measure: Callable[[Aircraft], float]) -> float | None:
+    """Return when a measure first falls to 0 on a path that goes on straight for ever; None if never.
+
+    On a straight the measure must change evenly, as every distance from a line does.
+    """
+    end = path[-1].end
+    ahead = measure(end)
+    if ahead <= 0.0:
+        return find_fall(path, measure)
+    closing = ahead - measure(end.step(1.0))
+    return duration_s(path) + ahead / closing if closing > _STANDS_STILL else None
 
 
 def _narrow(path: Path, measure: Callable[[Aircraft], float], above_s: float, below_s: float) -> float:

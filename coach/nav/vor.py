@@ -59,6 +59,9 @@ class Reading:
     to_go_nm: float
     """Along the selected course to the point abeam the station; negative beyond it."""
 
+    across_nm: float
+    """How far right of the selected course's line, seen along the course; left negative."""
+
     is_at_stop: bool
     """The needle lies at full scale; it is alive where this is False."""
 
@@ -99,7 +102,8 @@ def receive(
     distance_nm = math.hypot(east_nm, north_nm)
     radial = wrap_deg(math.degrees(math.atan2(east_nm, north_nm)))
     off_deg = off_course_deg(radial, course_mag_deg)
-    apart_deg = abs(difference_deg(course_mag_deg, radial))
+    turned_deg = difference_deg(radial, course_mag_deg)
+    apart_deg = abs(turned_deg)
     return Reading(
         radial_mag_deg=radial,
         distance_nm=distance_nm,
@@ -107,6 +111,7 @@ def receive(
         needle_deg=max(-full_scale_deg, min(full_scale_deg, off_deg)),
         off_course_deg=off_deg,
         to_go_nm=-distance_nm * math.cos(math.radians(apart_deg)),
+        across_nm=distance_nm * math.sin(math.radians(turned_deg)),
         is_at_stop=abs(off_deg) >= full_scale_deg,
         in_cone=distance_nm <= cone_radius_nm(height_ft),
     )
@@ -129,7 +134,7 @@ class Passage:
     """The time of the reading that made it certain."""
 
     distance_nm: float
-    """How far from the station the first reading after the reversal was."""
+    """How far from the station the aircraft was abeam it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,45 +148,36 @@ class PassageWatch:
 
     within_nm: float = PASSAGE_WITHIN_NM
     persists_s: float = PASSAGE_PERSISTS_S
-    last_s: float | None = None
-    last_to_go_nm: float = 0.0
-    """At the last reading that showed TO."""
+    inbound: tuple[float, Reading] | None = None
+    """Time and reading of the last one that showed TO."""
 
-    crossed_s: float | None = None
-    """When TO became FROM; None while no passage is pending."""
+    abeam: tuple[float, float] | None = None
+    """When TO became FROM and how far from the station; None while no passage is pending."""
 
     @property
     def is_pending(self) -> bool:
         """Whether the flag has reversed and must still persist."""
-        return self.crossed_s is not None
+        return self.abeam is not None
 
     def after(self, at_s: float, reading: Reading) -> tuple[PassageWatch, Passage | None]:
         """Return the watch after one more reading, and the passage if that reading made it certain."""
         if reading.flag is Flag.NEITHER:
             return self, None
         if reading.flag is Flag.TO:
-            return replace(self, last_s=at_s, last_to_go_nm=reading.to_go_nm, crossed_s=None), None
-        if self.last_s is None:
+            return replace(self, inbound=(at_s, reading), abeam=None), None
+        if self.inbound is None:
             return self, None
-        return self._after_from(at_s, reading)
-
-    def _after_from(self, at_s: float, reading: Reading) -> tuple[PassageWatch, Passage | None]:
-        crossed_s = self.crossed_s
-        if crossed_s is None:
-            if reading.distance_nm > self.within_nm:
-                return self._fresh(), None
-            crossed_s = self._abeam_s(at_s, reading)
+        crossed_s, beside_nm = self.abeam or _abeam(*self.inbound, at_s, reading)
+        if beside_nm > self.within_nm:
+            return replace(self, inbound=None), None
         if at_s - crossed_s < self.persists_s:
-            return replace(self, crossed_s=crossed_s), None
-        passage = Passage(at_s=crossed_s, confirmed_s=at_s, distance_nm=reading.distance_nm)
-        return self._fresh(), passage
+            return replace(self, abeam=(crossed_s, beside_nm)), None
+        passage = Passage(at_s=crossed_s, confirmed_s=at_s, distance_nm=beside_nm)
+        return replace(self, inbound=None, abeam=None), passage
 
-    def _fresh(self) -> PassageWatch:
-        return PassageWatch(within_nm=self.within_nm, persists_s=self.persists_s)
 
-    def _abeam_s(self, at_s: float, reading: Reading) -> float:
-        assert self.last_s is not None
-        gone_nm = self.last_to_go_nm - reading.to_go_nm
-        if gone_nm <= 0.0:
-            return at_s
-        return self.last_s + (at_s - self.last_s) * self.last_to_go_nm / gone_nm
+def _abeam(to_s: float, to: Reading, from_s: float, from_: Reading) -> tuple[float, float]:
+    """Return when the aircraft was abeam the station between two readings, and how far from it."""
+    share = to.to_go_nm / (to.to_go_nm - from_.to_go_nm)
+    beside_nm = to.across_nm + (from_.across_nm - to.across_nm) * share
+    return to_s + (from_s - to_s) * share, abs(beside_nm)

@@ -137,6 +137,7 @@ def test_passage_is_abeam_the_station_whatever_the_rate_of_fixes(beside_nm: floa
     # V10: first complete reversal of TO/FROM (AIM 5-3-8g); 2 NM at 90 kt are 80 s.
     (passage,) = flown_past(beside_nm, step_s)
     assert passage.at_s == pytest.approx(80.0, abs=0.05)
+    assert passage.distance_nm == pytest.approx(beside_nm, abs=1e-6)
     assert passage.confirmed_s - passage.at_s >= 2.0
 
 
@@ -155,6 +156,33 @@ def replayed(radials: list[float], distance_nm: float = 0.3) -> Passage | None:
         if passage:
             return passage
     return None
+
+
+def test_a_watch_says_while_a_passage_is_pending() -> None:
+    watch, _ = PassageWatch().after(0.0, at_radial(180, 0.02, 360))
+    assert not watch.is_pending
+    watch, passage = watch.after(1.0, at_radial(360, 0.02, 360))
+    assert watch.is_pending
+    assert passage is None
+
+
+def test_sparse_fixes_at_speed_still_find_the_passage() -> None:
+    # 300 kt and a fix every 20 s: both neighbours of the passage are most of a mile away and more.
+    watch, found = PassageWatch(), []
+    for at_s in (0, 20, 40, 60):
+        north_nm = -2.0 + 300 / 3600 * at_s
+        watch, passage = watch.after(at_s, receive(0.2, north_nm, course_mag_deg=360))
+        found += [passage] if passage else []
+    assert [(p.at_s, p.distance_nm) for p in found] == [(pytest.approx(24), pytest.approx(0.2))]
+
+
+@given(st.floats(1, 360), st.floats(1, 360))
+def test_across_and_to_go_are_the_position_seen_from_the_course(radial: float, course: float) -> None:
+    reading = at_radial(radial, 3, course)
+    assert math.hypot(reading.across_nm, reading.to_go_nm) == pytest.approx(3)
+    if abs(reading.off_course_deg) > 0.01:
+        right_of_course = reading.across_nm > 0
+        assert right_of_course == (reading.needle_deg < 0)
 
 
 def test_a_flag_that_flickers_is_no_passage() -> None:
