@@ -83,9 +83,9 @@ def parse_wind(text: str, where: str = "--wind") -> Wind:
 
 
 def render_wind(wind: Wind) -> str:
-    """Return the wind as `parse_wind` reads it, in whole degrees and knots: `250/20`, `250T/20`."""
+    """Return the wind as `parse_wind` reads it, the direction in whole degrees: `250/20`, `250T/20`."""
     letter = "T" if wind.reference is Reference.TRUE else ""
-    return f"{as_heading(wind.from_deg):03d}{letter}/{wind.speed_kt:.0f}"
+    return f"{as_heading(wind.from_deg):03d}{letter}/{wind.speed_kt:g}"
 
 
 def solve_triangle(course_deg: float, tas_kt: float, wind: Wind) -> Triangle:

@@ -48,7 +48,7 @@ def test_a_wind_that_is_none_is_one_clear_line(text: str) -> None:
     assert caught.value.exit_status == 2
 
 
-@pytest.mark.parametrize("text", ["250/20", "250T/20", "005/9", "360/0"])
+@pytest.mark.parametrize("text", ["250/20", "250T/20", "005/9", "360/0", "120/7.5"])
 def test_a_wind_is_written_as_it_is_read(text: str) -> None:
     assert render_wind(parse_wind(text)) == text
 
