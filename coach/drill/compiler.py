@@ -22,9 +22,6 @@ from coach.errors import DrillError
 from coach.nav.angles import as_heading
 from coach.nav.turn import STANDARD_RATE_DEG_S, turn_time_s
 
-WIDEST_PASSAGE_TURN_DEG = 90
-"""Wider turns over the station leave the aircraft displaced from the radial (simulated)."""
-
 
 def compile_drill(source: Source, settings: Mapping[str, str]) -> Drill:
     """A drill with the given settings, the file's defaults for the rest.
@@ -44,7 +41,7 @@ def compile_drill(source: Source, settings: Mapping[str, str]) -> Drill:
         five_ts=spec.five_ts,
         legs=legs,
         settings=render_values(spec, values),
-        warnings=(*_warn_short_offsets(legs, timer_from), *_warn_wide_turns(legs)),
+        warnings=tuple(_warn_short_offsets(legs, timer_from)),
     )
 
 
@@ -196,14 +193,3 @@ def find_shortest_offset_s(leg: Leg, timer_from: TimerFrom) -> float | None:
         return None
     straight_s = 2 / math.radians(STANDARD_RATE_DEG_S) / math.tan(math.radians(offset_deg))
     return straight_s + (turn_time_s(leg.turn_deg) if timer_from is TimerFrom.TURN else 0.0)
-
-
-def _warn_wide_turns(legs: tuple[Leg, ...]) -> Iterator[str]:
-    """Passage turns that leave the aircraft displaced from its radial, once for each size."""
-    starts = [leg for before, leg in pairwise(legs) if leg.spoke != before.spoke]
-    for turn_deg in dict.fromkeys(leg.turn_deg for leg in (*legs[:1], *starts)):
-        if turn_deg > WIDEST_PASSAGE_TURN_DEG:
-            yield (
-                f"A turn of {turn_deg} degrees over the station ends well beside the radial: "
-                f"{WIDEST_PASSAGE_TURN_DEG} degrees or less keep close to it."
-            )

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from coach.drill.forms import Findings, Form, Named, quote, read_value, render_nearest
-from coach.drill.language import DrillSpec, SettingSpec
+from coach.drill.language import DerivedSpec, DrillSpec, SettingSpec
 from coach.drill.source import Place, ScalarNode
 from coach.drill.values import KINDS, Turned, signed_deg
 from coach.errors import DrillError
@@ -32,7 +32,7 @@ def check_setting(setting: SettingSpec, settings: Mapping[str, SettingSpec], fin
     if setting.default is not None:
         _read(setting.default.name, setting.default.place, setting, findings)
     if setting.default_from is not None:
-        _check_derived(setting, settings, findings)
+        _check_derived(setting, setting.default_from, settings, findings)
 
 
 def _check_unit(setting: SettingSpec, findings: Findings) -> None:
@@ -61,15 +61,15 @@ def _check_choices(setting: SettingSpec, findings: Findings) -> None:
         findings.add(setting.place, f"no choices for kind {setting.kind}", ", ".join(setting.choices))
 
 
-def _check_derived(setting: SettingSpec, settings: Mapping[str, SettingSpec], findings: Findings) -> None:
+def _check_derived(
+    setting: SettingSpec, derived: DerivedSpec, settings: Mapping[str, SettingSpec], findings: Findings
+) -> None:
     if setting.kind != "course":
         findings.add(setting.place, "kind course where 'default_from' is given", quote(setting.kind))
-    if setting.default_from is None:
-        return
-    course = settings.get(setting.default_from.course.name)
+    course = settings.get(derived.course.name)
     if course is not None and course.default_from is not None:
-        place = setting.default_from.course.place
-        findings.add(place, "a setting with a default of its own", quote(setting.default_from.course.name))
+        expected = "a setting with a default of its own"
+        findings.add(derived.course.place, expected, quote(derived.course.name))
 
 
 def check_name(named: Named, settings: Mapping[str, SettingSpec], kind: str, findings: Findings) -> None:

@@ -114,12 +114,6 @@ def test_shortest_offset_leg_is_that_of_the_geometry(timer_from: str, shortest_s
             ("The offset leg of 38 s from wings level leaves no room to lead the turn inbound: "
              "the shortest is 38.2 s.",),
         ),
-        ({"rotation": "90 left"}, ()),
-        (
-            {"rotation": "135 right"},
-            ("A turn of 135 degrees over the station ends well beside the radial: "
-             "90 degrees or less keep close to it.",),
-        ),
     ],
 )  # fmt: skip
 def test_author_is_warned_once_of_what_flies_badly(

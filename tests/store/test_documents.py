@@ -10,6 +10,7 @@ import yaml
 
 from coach.drill.source import MappingNode, Node, Place, ScalarNode, SequenceNode, Source
 from coach.errors import DrillError
+from coach.store import documents
 from coach.store.documents import DEEPEST, LARGEST_BYTES, MOST_VALUES, parse_document, read_document
 
 
@@ -96,6 +97,16 @@ def test_largest_file_is_read_and_one_byte_more_is_not(tmp_path: Path) -> None:
     assert read_document(path, DrillError).root == scalar("x" * LARGEST_BYTES, 1, 1)
     path.write_text("x" * (LARGEST_BYTES + 1))
     with pytest.raises(DrillError, match="expected at most 1000000 bytes, got 1000001"):
+        read_document(path, DrillError)
+
+
+def test_file_that_grew_after_it_was_looked_at_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "drill.yaml"
+    path.write_text("x" * (LARGEST_BYTES + 1))
+    monkeypatch.setattr(documents, "_check_status", lambda *_: None)
+    with pytest.raises(DrillError, match="expected at most 1000000 bytes, got more"):
         read_document(path, DrillError)
 
 

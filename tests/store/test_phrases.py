@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from itertools import permutations
+from pathlib import Path
 
+import pytest
+
+from coach.errors import SettingsError
 from coach.session.phrases import Phrase
-from coach.store.phrases import read_phrases
+from coach.store.phrases import read_phrase_file, read_phrases
 
 TABLE = read_phrases()
 
@@ -71,3 +75,32 @@ def test_no_way_stands_inside_another_phrase_but_for_a_listed_reason() -> None:
         if canonical != other_canonical and holds_words(one.lower(), other.lower())
     }
     assert inside == set(LISTED)
+
+
+def test_every_problem_of_a_table_is_told_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "en.yaml"
+    path.write_text(
+        "language: en\nphrases:\n"
+        "  - {phrase: next leg, ways: [next leg, next], key: n, means: move on}\n"
+        "  - {phrase: next, key: n, means: move on}\n"
+        "  - {phrase: next leg, ways: [], key: 'Fn 1', means: move on}\n"
+        "  - {phrase: say-again, keys: s, means: repeat}\n"
+        "  - {phrase: stand by, key: h, means: hush}\n"
+        "  - {phrase: stand by, means: hush}\n"
+    )
+    with pytest.raises(SettingsError) as raised:
+        read_phrase_file(path)
+    assert str(raised.value).replace(str(path), "en.yaml").splitlines() == [
+        "en.yaml:4:5: phrases[2]: expected each key once, got 'n' again",
+        "en.yaml:4:5: phrases[2]: expected each way once, got 'next' again",
+        "en.yaml:5:39: phrases[3].key: expected one character or the name of a key, got 'Fn 1'",
+        "en.yaml:6:14: phrases[4].phrase: expected words of letters, one space apart, got 'say-again'",
+        "en.yaml:6:25: phrases[4].keys: expected a key of a phrase (nearest: 'key'), got 'keys'",
+        "en.yaml:8:5: phrases[6]: expected each phrase once, got 'stand by' again",
+        "en.yaml:8:5: phrases[6]: expected each way once, got 'stand by' again",
+    ]
+
+
+def test_language_without_a_table_is_told() -> None:
+    with pytest.raises(SettingsError, match=r"xx\.yaml: expected a file that can be read, got no such file"):
+        read_phrases("xx")
