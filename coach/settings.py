@@ -10,20 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from coach.drill.forms import (
-    Findings,
-    Form,
-    Key,
-    Number,
-    OneOf,
-    Record,
-    Text,
-    Worded,
-    quote,
-    read_fields,
-    read_value,
-    render_nearest,
-)
+from coach.drill.conversion import read_fields, read_value
+from coach.drill.findings import Findings, quote, render_nearest
+from coach.drill.forms import Form, Key, Number, OneOf, Record, Text, Worded
 from coach.drill.source import Place, ScalarNode, Source
 from coach.errors import Problem, SettingsError
 from coach.session.prompts import Talk

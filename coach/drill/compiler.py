@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from coach.drill.forms import Findings
+from coach.drill.findings import Findings
 from coach.drill.language import DrillSpec, HeadingSpec, LegSpec
 from coach.drill.model import Drill, Ending, Leg, TimerFrom, Turn
 from coach.drill.parser import parse_drill

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from coach.drill.forms import Either, Entries, Key, ListOf, Name, Named, Number, OneOf, Record, Text
+from coach.drill.findings import Named
+from coach.drill.forms import Either, Entries, Key, ListOf, Name, Number, OneOf, Record, Text
 from coach.drill.model import Clock, Ending, T
 from coach.drill.source import Place
 from coach.drill.values import KINDS, TURNED, LegTurn, Turned

@@ -5,7 +5,8 @@ Never gives a setting its value: that is `coach.drill.compiler`.
 
 from __future__ import annotations
 
-from coach.drill.forms import Findings, place_of, quote, read_fields
+from coach.drill.conversion import read_fields
+from coach.drill.findings import Findings, place_of, quote
 from coach.drill.language import DRILL, DrillSpec, LegSpec, SettingSpec
 from coach.drill.model import Ending
 from coach.drill.settle import check_name, check_setting
@@ -81,9 +82,9 @@ def _check_role(name: str, kind: str, setting: SettingSpec, findings: Findings) 
 def _check_names(settings: dict[str, SettingSpec | None], findings: Findings) -> None:
     """Every name used must be a setting of the right kind; one that is wrong itself is told elsewhere."""
     present = _present(settings)
-    for form, named in findings.names:
-        if form.kind is not None and (named.name in present or named.name not in settings):
-            check_name(named, present, form.kind, findings)
+    for kind, named in findings.names:
+        if named.name in present or named.name not in settings:
+            check_name(named, present, kind, findings)
 
 
 def _check_legs(spoke: tuple[LegSpec | None, ...] | None, findings: Findings) -> None:

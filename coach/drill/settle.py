@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from coach.drill.forms import Findings, Form, Named, quote, read_value, render_nearest
+from coach.drill.conversion import read_value
+from coach.drill.findings import Findings, Named, quote, render_nearest
+from coach.drill.forms import Form
 from coach.drill.language import DerivedSpec, DrillSpec, SettingSpec
 from coach.drill.source import Place, ScalarNode
 from coach.drill.values import KINDS, Turned, signed_deg

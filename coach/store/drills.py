@@ -11,7 +11,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from coach.drill.compiler import compile_drill
-from coach.drill.forms import quote, render_nearest
+from coach.drill.findings import quote, render_nearest
 from coach.drill.model import Drill
 from coach.drill.parser import parse_drill
 from coach.drill.source import Source

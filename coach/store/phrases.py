@@ -9,16 +9,9 @@ from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 
-from coach.drill.forms import (
-    Findings,
-    Key,
-    ListOf,
-    Record,
-    Text,
-    Worded,
-    quote,
-    read_fields,
-)
+from coach.drill.conversion import read_fields
+from coach.drill.findings import Findings, quote
+from coach.drill.forms import Key, ListOf, Record, Text, Worded
 from coach.drill.source import Place
 from coach.errors import SettingsError
 from coach.session.phrases import Phrase, PhraseTable

@@ -1,24 +1,12 @@
-"""The forms: what each takes, and how a value that does not fit is told."""
+"""Conversion by forms: what each takes, and how a value that does not fit is told."""
 
 from __future__ import annotations
 
 import pytest
 
-from coach.drill.forms import (
-    MOST_PROBLEMS,
-    Entries,
-    Findings,
-    Form,
-    Key,
-    ListOf,
-    Number,
-    OneOf,
-    Record,
-    Text,
-    find_nearest,
-    parse_number,
-    read_value,
-)
+from coach.drill.conversion import parse_number, read_value
+from coach.drill.findings import MOST_PROBLEMS, Findings, find_nearest
+from coach.drill.forms import Entries, Form, Key, ListOf, Number, OneOf, Record, Text
 from coach.drill.language import NEVER_SAID
 from coach.drill.source import Node
 from coach.errors import DrillError
