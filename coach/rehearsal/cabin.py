@@ -9,8 +9,7 @@ Never reads a recording and never plays a sound. What is heard in such a cabin, 
   differ a little: weak half orders between the strong ones.
 - Broadband of the boundary layer, exhaust and vents: most of the noise lies in 70-300 Hz and it falls
   above 500 Hz (H16). Light twins are quieter in level, not different in kind (H15).
-- Gusts: air that comes in puffs swells the broadband by a few decibels (common experience, no source), and
-  the rpm wander a little as the air loads the propeller.
+- Gusts: flow noise grows with the fifth to sixth power of speed (acoustics, from memory), so that a light gust of 4 kt at 90 kt swells the broadband by 1 dB; the rpm wander a little under the load.
 
 Levels in such cabins are 80-93 dB (H12, H13) and near 100 dB at take-off (H14). What reaches a boom
 microphone relative to the voice is not published (H17): so the SNR is asked for, and 0 to 20 dB are swept.
@@ -39,6 +38,9 @@ VOICED_WITHIN_DB = 30.0
 
 SPEECH_BAND_HZ = (300.0, 3400.0)
 """The telephone band, for the second figure."""
+
+GUST_DB = 1.0
+"""Standard deviation of the broadband's level."""
 
 _RPM_RANGE = (2300, 2500)
 """Cruise power of a direct-drive engine (common practice, no source)."""
@@ -105,7 +107,7 @@ def make_noise(random: np.random.Generator, powerplant: Powerplant, seconds: int
     """Make a seamless loop of cabin noise: float32 mono at 16 kHz with an RMS of 1."""
     length = seconds * RATE_HZ
     gust = _slow(random, length, below_hz=0.4)
-    broadband = _shaped(random, length) * (10 ** (2.0 * gust / 20)).astype(np.float32)
+    broadband = _shaped(random, length) * (10 ** (GUST_DB * gust / 20)).astype(np.float32)
     tones = _orders(random, powerplant, length, load=gust)
     noise = _unit(broadband) + 10 ** (powerplant.tones_db / 20) * _unit(tones)
     return _unit(noise)

@@ -12,7 +12,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.rehearsal.cabin import RATE_HZ, Cabin, Samples, gain_for_snr
+from coach.rehearsal.cabin import RATE_HZ, Cabin, Samples, band_snr_db, gain_for_snr
 from coach.session.events import (
     EdgeFailed,
     EdgeRecovered,
@@ -92,6 +92,7 @@ class Microphone:
         self._loop = len(loop)
         self._offset = cabin.offset
         self._cursor = 0
+        self._spoken: dict[str, Samples] = {}
         self._words: list[tuple[int, Samples]] = []
         self._unheard: list[Block] = []
         self._unheard_from = 0
@@ -103,12 +104,19 @@ class Microphone:
 
     def say(self, phrase: str) -> float:
         """Begin to say a phrase the best way; return how long it lasts, in seconds."""
-        found = self._table.find_phrase(phrase)
-        spoken = self._voice(found.ways[0] if found and found.ways else phrase)
-        sound = spoken * np.float32(gain_for_snr(spoken, self._loudness.voice_rms, 0.0))
+        if phrase not in self._spoken:
+            self._spoken[phrase] = self._speak(phrase)
+        sound = self._spoken[phrase]
         self._words.append((self._cursor, sound))
         self._attentive_until = self._cursor + len(sound) + round(AFTER_S * RATE_HZ)
         return len(sound) / RATE_HZ
+
+    def find_band_snr_db(self) -> float | None:
+        """Return the SNR within 300-3400 Hz, mean over the phrases said; None without noise or words."""
+        noise = self._noise[: 10 * RATE_HZ].astype(np.float32) / np.float32(32767)
+        if not noise.any() or not self._spoken:
+            return None
+        return float(np.mean([band_snr_db(sound, noise) for sound in self._spoken.values()]))
 
     def advance(self, to_sample: int) -> tuple[Block, tuple[Fact, ...]]:
         """Take in sound up to a sample (16 kHz, from the session's start); return it and what was heard.
@@ -122,6 +130,11 @@ class Microphone:
         if self._cursor - self._unheard_from < wanted:
             return block, ()
         return block, self._hear()
+
+    def _speak(self, phrase: str) -> Samples:
+        found = self._table.find_phrase(phrase)
+        spoken = self._voice(found.ways[0] if found and found.ways else phrase)
+        return spoken * np.float32(gain_for_snr(spoken, self._loudness.voice_rms, 0.0))
 
     def _hear(self) -> tuple[Fact, ...]:
         sound, at_s = np.concatenate(self._unheard), self._unheard_from / RATE_HZ

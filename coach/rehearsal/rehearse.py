@@ -29,6 +29,7 @@ from coach.session.actions import Action
 from coach.session.events import Event
 from coach.session.machine import Options, Session
 from coach.session.phrases import PhraseTable
+from coach.session.prompts import Talk
 from coach.session.repertoire import all_prompts
 from coach.settings import Settings
 from coach.voice.ear_process import EarProcess
@@ -95,6 +96,7 @@ class Rehearsal:
     """From the start of the session, a minute before the station, to its end."""
 
     wall_s: float
+    talk: Talk
     typed: bool
     ear: str
     """The recogniser; empty where there was none."""
@@ -137,10 +139,11 @@ def rehearse(plan: Plan, conditions: Conditions) -> Rehearsal:
         calls=tuple(happened.calls),
         simulated_s=world.now_s(),
         wall_s=time.monotonic() - began_s,
+        talk=conditions.settings.talk,
         typed=conditions.typed,
         ear=sound.ear,
         snr_db=None if conditions.typed else conditions.cabin_snr_db,
-        band_snr_db=sound.band_snr_db,
+        band_snr_db=sound.find_band_snr_db(),
     )
 
 
@@ -164,7 +167,9 @@ class _Silent:
     microphone: Microphone | None = None
     recording: Recording | None = None
     ear = ""
-    band_snr_db: float | None = None
+
+    def find_band_snr_db(self) -> None:
+        return None
 
 
 class _Sound:
@@ -189,9 +194,8 @@ class _Sound:
         )
         self.recording = _record(conditions.audio_path, stack)
 
-    @property
-    def band_snr_db(self) -> float | None:
-        return None
+    def find_band_snr_db(self) -> float | None:
+        return None if self.microphone is None else self.microphone.find_band_snr_db()
 
 
 def _record(path: Path | None, stack: ExitStack) -> Recording | None:

@@ -1,0 +1,142 @@
+"""What came of a rehearsal: the JSON of the command and the few lines a person reads.
+
+Every figure is measured from what happened; none is the plan's unless it says so. Never prints.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from coach.drill.briefing import briefing_rows, render_time
+from coach.nav.angles import as_heading
+from coach.rehearsal.happened import Heard
+from coach.rehearsal.rehearse import Rehearsal
+from coach.session.prompts import BUDGET_WORDS, Talk, count_of_words
+
+
+def encode_rehearsal(rehearsal: Rehearsal) -> dict[str, Any]:
+    """A rehearsal as one JSON object.
+
+    `flown_start_s` and all `at_s` are seconds on the session clock, which starts a minute before the station.
+    `words_a_spoke` is the most the coach said in any spoke; `words_by_spoke` has each. Legs never begun have
+    null for what was flown. `onset_error_ms`: how much later than it was said the ear dated a word.
+    """
+    return {
+        "drill": rehearsal.plan.drill.name,
+        "legs": list(_encode_legs(rehearsal)),
+        "heard": [_encode_heard(heard) for heard in rehearsal.heard],
+        "calls": [
+            {"at_s": round(call.at_s, 3), "due_s": _rounded(call.due_s), "what": call.what}
+            for call in rehearsal.calls
+        ],
+        "words_a_spoke": max(words_by_spoke(rehearsal), default=0),
+        "words_by_spoke": list(words_by_spoke(rehearsal)),
+        "keys_pressed": sum(said.by_key for said in rehearsal.said),
+        "ear": rehearsal.ear or None,
+        "snr_db": rehearsal.snr_db,
+        "snr_300_3400_hz_db": None if rehearsal.band_snr_db is None else round(rehearsal.band_snr_db, 1),
+        "simulated_s": round(rehearsal.simulated_s, 1),
+        "wall_s": round(rehearsal.wall_s, 2),
+        "typed": rehearsal.typed,
+    }
+
+
+def words_by_spoke(rehearsal: Rehearsal) -> tuple[int, ...]:
+    """How many words the coach said in each spoke, from its station passage to the next one's."""
+    starts_s = [flown.start_s for flown in _spoke_starts(rehearsal)]
+    words = [0] * len(starts_s)
+    for call in rehearsal.calls:
+        spoke = bisect_right(starts_s, call.at_s) - 1
+        if spoke >= 0:
+            words[spoke] += count_of_words(call.what)
+    return tuple(words)
+
+
+def render_rehearsal(rehearsal: Rehearsal) -> tuple[str, ...]:
+    """What a person wants to know afterwards, one line each."""
+    return (
+        f"Flown: {render_time(rehearsal.simulated_s)} in {rehearsal.wall_s:.1f} s; "
+        f"{len(rehearsal.legs)} heading changes of {len(rehearsal.plan.legs)} planned",
+        f"Coach: {_render_words(words_by_spoke(rehearsal), rehearsal.talk)}; {_render_calls(rehearsal)}",
+        *_render_hearing(rehearsal),
+    )
+
+
+def _encode_legs(rehearsal: Rehearsal) -> Iterator[dict[str, Any]]:
+    flown = {leg.n: leg for leg in rehearsal.legs}
+    for row in briefing_rows(rehearsal.plan):
+        leg = flown.get(row["n"])
+        yield row | {
+            "flown_start_s": None if leg is None else round(leg.start_s, 1),
+            "flown_heading_mag_deg": None if leg is None else as_heading(leg.heading_mag_deg),
+        }
+
+
+def _encode_heard(heard: Heard) -> dict[str, Any]:
+    error_s = heard.onset_error_s
+    return {
+        "at_s": round(heard.at_s, 3),
+        "onset_s": round(heard.onset_s, 3),
+        "said": heard.said,
+        "understood": heard.understood,
+        "onset_error_ms": None if error_s is None else round(1000 * error_s, 1),
+    }
+
+
+def _rounded(at_s: float | None) -> float | None:
+    return None if at_s is None else round(at_s, 3)
+
+
+def _spoke_starts(rehearsal: Rehearsal) -> Iterator[Any]:
+    spokes = {planned.leg.n: planned.leg.spoke for planned in rehearsal.plan.legs}
+    last: int | None = None
+    for flown in rehearsal.legs:
+        if spokes[flown.n] is not None and spokes[flown.n] != last:
+            last = spokes[flown.n]
+            yield flown
+
+
+def _render_words(words: tuple[int, ...], talk: Talk) -> str:
+    most = max(words, default=0)
+    return f"at most {most} words a spoke (the budget of {talk} is {BUDGET_WORDS[talk]})"
+
+
+def _render_calls(rehearsal: Rehearsal) -> str:
+    late_ms = [1000 * abs(call.at_s - call.due_s) for call in rehearsal.calls if call.due_s is not None]
+    if not late_ms:
+        return "no time calls"
+    return f"{len(late_ms)} time calls, at most {max(late_ms):.1f} ms from their due time"
+
+
+def _render_hearing(rehearsal: Rehearsal) -> Iterator[str]:
+    keys = sum(said.by_key for said in rehearsal.said)
+    if rehearsal.typed:
+        yield f"Pilot: {keys} keys pressed, nothing spoken"
+        return
+    spoken = [heard for heard in rehearsal.heard if heard.said is not None]
+    right = sum(heard.said == heard.understood for heard in spoken)
+    false = sum(heard.said is None and heard.understood is not None for heard in rehearsal.heard)
+    yield (
+        f"Ear: {right} of {len(spoken)} words understood, {false} heard that were not said, "
+        f"{keys} keys pressed ({rehearsal.ear})"
+    )
+    yield from _render_noise(rehearsal)
+    yield from _render_onsets(heard.onset_error_s for heard in spoken)
+
+
+def _render_noise(rehearsal: Rehearsal) -> Iterator[str]:
+    if rehearsal.snr_db is None:
+        yield "Cabin: silent"
+    elif rehearsal.band_snr_db is not None:
+        yield f"Cabin: SNR {rehearsal.snr_db:g} dB, {rehearsal.band_snr_db:.0f} dB within 300-3400 Hz"
+
+
+def _render_onsets(errors_s: Iterable[float | None]) -> Iterator[str]:
+    errors_ms = sorted(1000 * error_s for error_s in errors_s if error_s is not None)
+    if errors_ms:
+        yield (
+            f"Onsets: dated {errors_ms[0]:+.0f} to {errors_ms[-1]:+.0f} ms from the word's first sample, "
+            f"median {errors_ms[len(errors_ms) // 2]:+.0f} ms"
+        )
