@@ -9,7 +9,8 @@ Never reads a recording and never plays a sound. What is heard in such a cabin, 
   differ a little: weak half orders between the strong ones.
 - Broadband of the boundary layer, exhaust and vents: most of the noise lies in 70-300 Hz and it falls
   above 500 Hz (H16). Light twins are quieter in level, not different in kind (H15).
-- Gusts: flow noise grows with the fifth to sixth power of speed (acoustics, from memory), so that a light gust of 4 kt at 90 kt swells the broadband by 1 dB; the rpm wander a little under the load.
+- Gusts: flow noise grows with the fifth to sixth power of speed (acoustics, from memory), so that a light
+  gust of 4 kt at 90 kt swells the broadband by 1 dB; the rpm wander a little under the load.
 
 Levels in such cabins are 80-93 dB (H12, H13) and near 100 dB at take-off (H14). What reaches a boom
 microphone relative to the voice is not published (H17): so the SNR is asked for, and 0 to 20 dB are swept.

@@ -5,14 +5,16 @@ Every figure is measured from what happened; none is the plan's unless it says s
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from typing import Any
 
 from coach.drill.briefing import briefing_rows, render_time
 from coach.nav.angles import as_heading
-from coach.rehearsal.happened import Heard
 from coach.rehearsal.rehearse import Rehearsal
+from coach.rehearsal.transcript import Heard
+from coach.session.grammar import PASSAGE
 from coach.session.prompts import BUDGET_WORDS, Talk, count_of_words
 
 
@@ -45,11 +47,12 @@ def encode_rehearsal(rehearsal: Rehearsal) -> dict[str, Any]:
 
 def words_by_spoke(rehearsal: Rehearsal) -> tuple[int, ...]:
     """How many words the coach said in each spoke, from its station passage to the next one's."""
-    starts_s = [flown.start_s for flown in _spoke_starts(rehearsal)]
+    starts_s = _spoke_starts(rehearsal)
+    end_s = max((said.onset_s for said in rehearsal.said if said.phrase == PASSAGE), default=math.inf)
     words = [0] * len(starts_s)
     for call in rehearsal.calls:
         spoke = bisect_right(starts_s, call.at_s) - 1
-        if spoke >= 0:
+        if spoke >= 0 and call.at_s < end_s:
             words[spoke] += count_of_words(call.what)
     return tuple(words)
 
@@ -89,13 +92,15 @@ def _rounded(at_s: float | None) -> float | None:
     return None if at_s is None else round(at_s, 3)
 
 
-def _spoke_starts(rehearsal: Rehearsal) -> Iterator[Any]:
+def _spoke_starts(rehearsal: Rehearsal) -> tuple[float, ...]:
+    """When the first leg of each spoke was begun, on the session clock."""
     spokes = {planned.leg.n: planned.leg.spoke for planned in rehearsal.plan.legs}
-    last: int | None = None
+    firsts: dict[int, float] = {}
     for flown in rehearsal.legs:
-        if spokes[flown.n] is not None and spokes[flown.n] != last:
-            last = spokes[flown.n]
-            yield flown
+        spoke = spokes[flown.n]
+        if spoke is not None:
+            firsts.setdefault(spoke, flown.start_s)
+    return tuple(firsts.values())
 
 
 def _render_words(words: tuple[int, ...], talk: Talk) -> str:

@@ -14,11 +14,11 @@ from dataclasses import replace
 from coach.errors import CoachError
 from coach.rehearsal.cabin import RATE_HZ
 from coach.rehearsal.flight import Flight
-from coach.rehearsal.happened import Happened, Said
 from coach.rehearsal.headset import Headset
 from coach.rehearsal.microphone import COMPUTING_S, Block, Microphone
 from coach.rehearsal.recording import RATIO, Recording
 from coach.rehearsal.talker import Word
+from coach.rehearsal.transcript import Said, Transcript
 from coach.session.actions import Action, Listen, Say, Silence, Sound
 from coach.session.events import Event, NotUnderstood, PhraseHeard, PromptStarted, Woken
 
@@ -35,7 +35,7 @@ class RehearsalWorld:
         self,
         flight: Flight,
         headset: Headset,
-        happened: Happened,
+        transcript: Transcript,
         *,
         microphone: Microphone | None = None,
         recording: Recording | None = None,
@@ -43,7 +43,7 @@ class RehearsalWorld:
     ) -> None:
         self._flight = flight
         self._headset = headset
-        self._happened = happened
+        self._transcript = transcript
         self._microphone = microphone
         self._recording = recording
         self._limit_s = limit_s
@@ -73,7 +73,7 @@ class RehearsalWorld:
         match action:
             case Say():
                 self._prompts[action.prompt] = action.text
-                self._happened.note_action(action)
+                self._transcript.note_action(action)
                 self._headset.do(action)
             case Silence():
                 self._headset.do(action)
@@ -92,7 +92,7 @@ class RehearsalWorld:
     def _take(self) -> Event:
         event = heapq.heappop(self._facts)[2]
         event = replace(event, at_s=self._now_s, onset_s=min(event.onset_s, self._now_s))
-        self._happened.note_event(event)
+        self._transcript.note_event(event)
         return event
 
     def _post(self, event: Event, at_s: float) -> None:
@@ -115,7 +115,7 @@ class RehearsalWorld:
         pilot = self._flight.pilot
         self._flight.step()
         for begun in pilot.begun[self._turns_told :]:
-            self._happened.note_turn(begun.at_s, f"turn of leg {begun.n}")
+            self._transcript.note_turn(begun.at_s, f"turn of leg {begun.n}")
         self._turns_told = len(pilot.begun)
         word = pilot.find_word(self._now_s)
         if word is not None:
@@ -125,7 +125,7 @@ class RehearsalWorld:
         by_key = word.by_key or self._microphone is None
         lasts_s = 0.0 if by_key or self._microphone is None else self._microphone.say(word.phrase)
         said = Said(onset_s=word.at_s, ends_s=word.at_s + lasts_s, phrase=word.phrase, by_key=by_key)
-        self._happened.note_word(said)
+        self._transcript.note_word(said)
         if by_key:
             self._post(
                 PhraseHeard(at_s=word.at_s, onset_s=word.at_s, phrase=word.phrase, by="key"), word.at_s

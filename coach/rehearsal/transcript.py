@@ -60,7 +60,7 @@ def _ignore(_line: str) -> None:
 
 
 @dataclass(slots=True, kw_only=True)
-class Happened:
+class Transcript:
     """Collects, and tells each thing as one line."""
 
     tell: Callable[[str], None] = _ignore

@@ -1,0 +1,86 @@
+"""The sound of a simulated cockpit: the coach's voice, the pilot's, the cabin, the ear and the recording.
+
+Builds and closes them; never flies and never knows what is said when.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import cast
+
+import numpy as np
+
+from coach.drill.plan import Plan
+from coach.rehearsal.cabin import RATE_HZ, Cabin, Samples
+from coach.rehearsal.headset import Words, unvoiced
+from coach.rehearsal.microphone import Microphone
+from coach.rehearsal.recording import Recording
+from coach.session.phrases import PhraseTable
+from coach.session.repertoire import all_prompts
+from coach.settings import Settings
+from coach.voice.ear_process import EarProcess
+from coach.voice.pcm import RATE_HZ as COACH_RATE_HZ
+from coach.voice.pcm import resample
+from coach.voice.recogniser import EarChoice, Engine
+from coach.voice.synthesis import Synthesiser, default_voices
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CockpitSound:
+    """What a flight is heard through."""
+
+    words: Words = unvoiced
+    """Gives the coach's prompts."""
+
+    microphone: Microphone | None = None
+    """None: the pilot presses keys."""
+
+    recording: Recording | None = None
+    ear: str = ""
+    """The recogniser in a few words; empty where there is none."""
+
+    @property
+    def band_snr_db(self) -> float | None:
+        """The SNR within 300-3400 Hz, mean over the phrases said so far."""
+        return None if self.microphone is None else self.microphone.find_band_snr_db()
+
+
+SILENT = CockpitSound()
+"""A flight by keys."""
+
+
+@contextmanager
+def open_sound(
+    plan: Plan,
+    settings: Settings,
+    table: PhraseTable,
+    *,
+    seed: int,
+    cabin_snr_db: float | None,
+    audio_path: Path | None = None,
+    cache_dir: Path | None = None,
+) -> Iterator[CockpitSound]:
+    """Start the ear, render the coach's prompts, make the cabin; SetupError where one is missing."""
+    coach_default, pilot_default = default_voices()
+    coach = Synthesiser(settings.voice or coach_default, settings.rate_wpm, settings.volume, cache_dir)
+    pilot = Synthesiser(settings.pilot_voice or pilot_default, settings.rate_wpm, cache_dir=cache_dir)
+    with ExitStack() as stack:
+        recording = None if audio_path is None else stack.enter_context(Recording(audio_path))
+        ear = EarProcess(_ear_choice(settings))
+        stack.callback(ear.close)
+        ear.start()
+        coach.prepare(all_prompts(plan))
+        microphone = Microphone(ear, table, lambda text: _at_ear_rate(pilot, text), Cabin(seed), cabin_snr_db)
+        yield CockpitSound(words=coach.render, microphone=microphone, recording=recording, ear=ear.name)
+
+
+def _at_ear_rate(voice: Synthesiser, text: str) -> Samples:
+    return resample(voice.render(text) / 32767, COACH_RATE_HZ, RATE_HZ).astype(np.float32)
+
+
+def _ear_choice(settings: Settings) -> EarChoice:
+    engine = None if settings.recogniser == "auto" else cast(Engine, settings.recogniser)
+    return EarChoice(engine=engine, vosk_folder=settings.vosk_model)
