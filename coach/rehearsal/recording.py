@@ -34,10 +34,11 @@ class Recording:
     def __init__(self, path: Path) -> None:
         """Open the file; CoachError where it cannot be written."""
         try:
-            self._file = wave.open(str(path), "wb")  # noqa: SIM115  (closed by close)
+            self._stream = path.open("wb")
         except OSError as exc:
             raise CoachError(f"{path}: expected a file that can be written, got {exc.strerror}") from exc
         self._path = path
+        self._file = wave.open(self._stream, "wb")  # noqa: SIM115  (closed by close)
         self._file.setnchannels(2)
         self._file.setsampwidth(2)
         self._file.setframerate(RATE_HZ)
@@ -67,6 +68,7 @@ class Recording:
         """Write what is left and finish the file."""
         self._flush()
         self._file.close()
+        self._stream.close()
 
     def _flush(self) -> None:
         if not self._length:

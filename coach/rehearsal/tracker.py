@@ -16,7 +16,7 @@ CUT_PER_DEG = 4.0
 FIRST_CUT_DEG = 20.0
 """The first cut toward the needle (Instrument Flying Handbook FAA-H-8083-15A p. 7-14)."""
 
-LARGEST_CUT_DEG = 45.0
+LARGEST_CUT_DEG = 40.0
 """Where the first cut does not bring the needle in, more is taken, up to this (our own choice)."""
 
 PATIENCE_S = 25.0
