@@ -72,6 +72,8 @@ class LegBegun:
     """0 for the way to the station."""
 
     at_s: float
+    what: str = ""
+    """The leg in the card's words, for the line that is printed."""
 
 
 class Stage(Enum):
@@ -149,19 +151,19 @@ class Pilot:
             return shorter_turn_deg(seen.heading_mag_deg, self._heading_mag_deg)
         self._look_for_checkpoint(seen)
         if self._stage is Stage.TRACKING:
-            self._heading_mag_deg = self._track()
+            self._heading_mag_deg = self._track(seen.heading_mag_deg)
         turn_deg = self._turn_left_deg(seen.heading_mag_deg)
         self._look_for_level(seen, turn_deg)
         return turn_deg
 
-    def _track(self) -> float:
+    def _track(self, heading_mag_deg: float) -> float:
         needle = self._needle
         leaves_fast = not needle.is_closing and abs(needle.rate_deg_s) > CONE_DEG_S
         if self._is_inbound() and self._is_established and leaves_fast:
             self._is_in_cone = True
         if self._is_in_cone:
             return self._tracker.holding_mag_deg
-        return self._tracker.steer(needle, STEP_S)
+        return self._tracker.steer(needle, heading_mag_deg, STEP_S)
 
     def _turn_left_deg(self, heading_mag_deg: float) -> float:
         """How far to turn; the way of the leg's turn is kept until less than 90 degrees are left."""
@@ -275,7 +277,7 @@ class Pilot:
             self._tracker.learn_wind(self._needle, seen.heading_mag_deg)
         self._leg_i += 1
         leg = self._leg
-        self.begun.append(LegBegun(n=leg.n, at_s=seen.at_s))
+        self.begun.append(LegBegun(n=leg.n, at_s=seen.at_s, what=_as_printed(leg)))
         self._way = leg.turn
         self._begun_heading_mag_deg = seen.heading_mag_deg
         self._set_course(leg)
@@ -308,6 +310,13 @@ class Pilot:
     def _at(self, at_s: float, act: Callable[[Instruments], None]) -> None:
         self._due.append((at_s, act))
         self._due.sort(key=lambda entry: entry[0])
+
+
+def _as_printed(leg: Leg) -> str:
+    spoke = "" if leg.spoke is None else f"spoke {leg.spoke} "
+    heading = "" if leg.heading_mag_deg is None else f" {leg.heading_mag_deg:03d}"
+    way = "" if leg.turn is Turn.NONE else f", turns {leg.turn}"
+    return f"{spoke}{leg.leg}{heading}{way}"
 
 
 def _is_told(leg: Leg, first: str, text: str) -> bool:

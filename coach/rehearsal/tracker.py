@@ -19,8 +19,11 @@ FIRST_CUT_DEG = 20.0
 LARGEST_CUT_DEG = 40.0
 """Where the first cut does not bring the needle in, more is taken, up to this (our own choice)."""
 
-PATIENCE_S = 25.0
-"""The turn onto the cut takes so long: before that the needle tells nothing about the cut."""
+PATIENCE_S = 8.0
+"""So long on the cut before more is taken (our own choice)."""
+
+ON_CUT_DEG = 5.0
+"""While he still turns onto the cut the needle tells nothing about it."""
 
 MORE_CUT_DEG_S = 1.0
 """How fast the cut grows while the needle stays out."""
@@ -49,7 +52,7 @@ class Tracker:
         self._toward_east_kt = self._toward_north_kt = 0.0
         self._course_mag_deg = 360.0
         self._largest_cut_deg = FIRST_CUT_DEG
-        self._tracked_s = 0.0
+        self._on_cut_s = 0.0
         self.correction_deg = 0.0
         """Added to the course it gives the heading that is thought to hold it; left negative."""
 
@@ -61,28 +64,31 @@ class Tracker:
     def begin(self, course_mag_deg: float) -> None:
         """Begin to track a course with the wind as learnt so far."""
         self._course_mag_deg = course_mag_deg
-        self._largest_cut_deg, self._tracked_s = FIRST_CUT_DEG, 0.0
+        self._largest_cut_deg, self._on_cut_s = FIRST_CUT_DEG, 0.0
         course = math.radians(course_mag_deg)
         drift_kt = self._toward_east_kt * math.cos(course) - self._toward_north_kt * math.sin(course)
         self.correction_deg = _clamp(
             -math.degrees(math.asin(drift_kt / self._tas_kt)), LARGEST_CORRECTION_DEG
         )
 
-    def steer(self, needle: Needle, step_s: float) -> float:
-        """Return the heading to fly now, and learn from the needle for `step_s`."""
+    def steer(self, needle: Needle, heading_mag_deg: float, step_s: float) -> float:
+        """Return the heading to fly now instead of this one, and learn from the needle for `step_s`."""
         coming_deg = needle.deg + AHEAD_S * needle.rate_deg_s
         if abs(needle.deg) < LEARN_WITHIN_DEG:
             learnt_deg = LEARN_PER_S * coming_deg * step_s
             self.correction_deg = _clamp(self.correction_deg + learnt_deg, LARGEST_CORRECTION_DEG)
-        self._find_cut(needle, step_s)
-        return wrap_deg(self.holding_mag_deg + _clamp(CUT_PER_DEG * coming_deg, self._largest_cut_deg))
+        cut_deg = _clamp(CUT_PER_DEG * coming_deg, self._largest_cut_deg)
+        steered_mag_deg = wrap_deg(self.holding_mag_deg + cut_deg)
+        self._find_cut(needle, abs(difference_deg(heading_mag_deg, steered_mag_deg)), step_s)
+        return steered_mag_deg
 
-    def _find_cut(self, needle: Needle, step_s: float) -> None:
+    def _find_cut(self, needle: Needle, off_heading_deg: float, step_s: float) -> None:
         """Take more cut while the first one does not bring the needle in."""
-        self._tracked_s += step_s
         if abs(needle.deg) < LEARN_WITHIN_DEG:
-            self._largest_cut_deg = FIRST_CUT_DEG
-        elif self._tracked_s > PATIENCE_S and not needle.is_closing:
+            self._largest_cut_deg, self._on_cut_s = FIRST_CUT_DEG, 0.0
+        elif off_heading_deg < ON_CUT_DEG and not needle.is_closing:
+            self._on_cut_s += step_s
+        if self._on_cut_s > PATIENCE_S:
             self._largest_cut_deg = min(LARGEST_CUT_DEG, self._largest_cut_deg + MORE_CUT_DEG_S * step_s)
 
     def learn_wind(self, needle: Needle, heading_mag_deg: float) -> None:

@@ -115,7 +115,7 @@ class RehearsalWorld:
         pilot = self._flight.pilot
         self._flight.step()
         for begun in pilot.begun[self._turns_told :]:
-            self._transcript.note_turn(begun.at_s, f"turn of leg {begun.n}")
+            self._transcript.note_turn(begun.at_s, begun.what)
         self._turns_told = len(pilot.begun)
         word = pilot.find_word(self._now_s)
         if word is not None:

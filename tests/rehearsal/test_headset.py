@@ -13,7 +13,9 @@ RATE_HZ = 48_000
 
 
 def say(prompt, *, due_s=None, stale_s=100.0, is_time_call=False):
-    return Say(prompt=prompt, text="Left, one niner five", due_s=due_s, stale_s=stale_s, is_time_call=is_time_call)
+    return Say(
+        prompt=prompt, text="Left, one niner five", due_s=due_s, stale_s=stale_s, is_time_call=is_time_call
+    )
 
 
 def loud(_text):

@@ -20,7 +20,9 @@ def read(path):
 
 
 def tone(hz, seconds, rate_hz):
-    return np.rint(8000 * np.sin(2 * np.pi * hz * np.arange(round(seconds * rate_hz)) / rate_hz)).astype(np.int16)
+    return np.rint(8000 * np.sin(2 * np.pi * hz * np.arange(round(seconds * rate_hz)) / rate_hz)).astype(
+        np.int16
+    )
 
 
 def test_coach_is_left_and_the_microphone_right_at_their_times(tmp_path):

@@ -32,7 +32,7 @@ def fly_outbound(wind, *, right_nm, seconds, tracker=None, course=40.0):
     for step in range(round(seconds / STEP_S)):
         reading = receive(aircraft.east_nm, aircraft.north_nm, course_mag_deg=course)
         needle.watch(step * STEP_S, reading.needle_deg)
-        aircraft = aircraft.steer(STEP_S, tracker.steer(needle, STEP_S))
+        aircraft = aircraft.steer(STEP_S, tracker.steer(needle, aircraft.heading_mag_deg, STEP_S))
     return aircraft, needle, tracker
 
 
@@ -51,18 +51,28 @@ def test_first_cut_is_20_degrees_toward_the_needle():
     tracker, needle = Tracker(90.0), Needle(10.0)
     tracker.begin(90.0)
     needle.watch(0.0, -10.0)
-    assert tracker.steer(needle, STEP_S) == pytest.approx(90.0 - FIRST_CUT_DEG)
+    assert tracker.steer(needle, 90.0, STEP_S) == pytest.approx(90.0 - FIRST_CUT_DEG)
 
 
 def test_cut_grows_where_the_needle_stays_at_the_stop():
     tracker, needle = Tracker(90.0), Needle(10.0)
     tracker.begin(90.0)
-    headings = []
+    heading, headings = 110.0, []
     for step in range(600):
         needle.watch(step * STEP_S, 10.0)
-        headings.append(tracker.steer(needle, STEP_S))
-    assert headings[240] == pytest.approx(110.0)
+        heading = tracker.steer(needle, heading, STEP_S)
+        headings.append(heading)
+    assert headings[75] == pytest.approx(110.0)
     assert headings[-1] == pytest.approx(130.0)
+
+
+def test_cut_does_not_grow_while_he_still_turns_onto_it():
+    tracker, needle = Tracker(90.0), Needle(10.0)
+    tracker.begin(90.0)
+    for step in range(600):
+        needle.watch(step * STEP_S, 10.0)
+        heading = tracker.steer(needle, 30.0, STEP_S)
+    assert heading == pytest.approx(110.0)
 
 
 def test_wind_learnt_on_one_course_serves_on_the_next():

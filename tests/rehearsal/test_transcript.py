@@ -76,7 +76,9 @@ def test_keys_are_not_heard():
 
 def test_prompt_is_a_call_at_its_first_word():
     transcript = Transcript()
-    transcript.note_action(Say(prompt=1, text="Left, zero six five", due_s=20.0, stale_s=22.0, is_time_call=True))
+    transcript.note_action(
+        Say(prompt=1, text="Left, zero six five", due_s=20.0, stale_s=22.0, is_time_call=True)
+    )
     assert transcript.calls == []
     transcript.note_event(PromptStarted(at_s=20.1, onset_s=20.0, prompt=1))
     assert transcript.calls == [Called(at_s=20.0, due_s=20.0, what="Left, zero six five", is_time_call=True)]
