@@ -11,6 +11,7 @@ import json
 import os
 import signal
 import sys
+import threading
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -96,12 +97,14 @@ def _native_version() -> tuple[str, Path | None]:
 
 
 def _speak(engine: Any, request: dict[str, Any]) -> Reply:
-    engine.setProperty("voice", request["voice"])
-    engine.setProperty("rate", request["rate_wpm"])
-    engine.setProperty("volume", 1.0)
+    for name, value in (("voice", request["voice"]), ("rate", request["rate_wpm"]), ("volume", 1.0)):
+        engine.setProperty(name, value)
+    # On Linux `runAndWait` may return while espeak-ng's thread still speaks; the file is written before this.
+    finished = threading.Event()
+    engine.connect("finished-utterance", lambda **_: finished.set())
     engine.save_to_file(request["text"], request["path"])
     engine.runAndWait()
-    return {"path": request["path"]}
+    return {"path": request["path"]} if finished.wait(LIFE_S) else {"error": "the voice did not finish"}
 
 
 if __name__ == "__main__":
