@@ -1,0 +1,40 @@
+"""`coach rehearse`: a simulated pilot flies the drill; the flight as it goes, then what came of it."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+import platformdirs
+
+from coach.cli.output import line, print_json
+from coach.cli.planning import read_plan
+from coach.rehearsal.rehearse import Conditions, rehearse
+from coach.rehearsal.summary import encode_rehearsal, render_rehearsal
+from coach.store.phrases import read_phrases
+
+
+def run(options: argparse.Namespace) -> int:
+    """Rehearse a drill."""
+    plan, settings = read_plan(options)
+    conditions = Conditions(
+        settings=settings,
+        table=read_phrases(),
+        seed=options.seed,
+        cabin_snr_db=options.cabin,
+        typed=options.typed,
+        audio_path=Path(options.audio) if options.audio else None,
+        cache_dir=platformdirs.user_cache_path("drill-coach", appauthor=False) / "prompts",
+        tell=_silent if options.json else line,
+    )
+    rehearsal = rehearse(plan, conditions)
+    if options.json:
+        print_json(encode_rehearsal(rehearsal))
+    else:
+        for text in render_rehearsal(rehearsal):
+            line(text)
+    return 0
+
+
+def _silent(_text: str) -> None:
+    return
