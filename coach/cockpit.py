@@ -117,10 +117,18 @@ class Edge(Protocol):
 class LiveWorld:
     """The real cockpit: real time, and edges on their own threads and processes."""
 
-    def __init__(self, clock: SessionClock, inbox: Inbox, edges: Iterable[Edge]) -> None:
+    def __init__(
+        self,
+        clock: SessionClock,
+        inbox: Inbox,
+        edges: Iterable[Edge],
+        followers: Iterable[Callable[[Event], None]] = (),
+    ) -> None:
+        """`followers` are shown every fact that the loop takes: a screen, an ear that a key closes."""
         self._clock = clock
         self._inbox = inbox
         self._edges = tuple(edges)
+        self._followers = tuple(followers)
 
     def now_s(self) -> float:
         """The session clock."""
@@ -128,7 +136,10 @@ class LiveWorld:
 
     def wait(self, until_s: float | None) -> Event:
         """The next fact of any edge."""
-        return self._inbox.take(until_s)
+        event = self._inbox.take(until_s)
+        for follow in self._followers:
+            follow(event)
+        return event
 
     def do(self, action: Action) -> None:
         """Hand an action to every edge."""

@@ -5,8 +5,9 @@ Without a usable microphone or speaker the flight goes on with keys and text; ea
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Protocol
@@ -18,7 +19,7 @@ from coach.cockpit import Edge, Inbox, LiveWorld, SessionClock, fly
 from coach.drill.plan import Plan
 from coach.errors import SetupError
 from coach.nav.wind import render_wind
-from coach.session.actions import Action, Listen
+from coach.session.actions import Action, Listen, Say, Silence, Sound
 from coach.session.events import Event, TransmitEnded, TransmitStarted
 from coach.session.journal import Header
 from coach.session.machine import Options, Session
@@ -53,6 +54,9 @@ class Screen(Edge, Protocol):
     def open(self, *, post: Callable[[Event], None], clock: Callable[[], float]) -> None:
         """Begin to show, and to post keys."""
 
+    def heard(self, event: Event) -> None:
+        """Show what was heard, lost or found again."""
+
     def tell(self, text: str) -> None:
         """One line that is no part of the session: a lack, a remedy."""
 
@@ -61,23 +65,17 @@ class Screen(Edge, Protocol):
 
 
 def fly_live(choice: Choice, screen: Screen) -> None:
-    """Fly to the end of the session."""
+    """Fly to the end of the session, or until interrupted."""
     clock = SessionClock()
     inbox = Inbox(clock.now_s)
     session = Session(choice.plan, choice.table, options_of(choice.settings))
+    header = header_of(choice.plan, choice.settings)
     with ExitStack() as stack:
-        screen.open(post=inbox.post, clock=clock.now_s)
-        stack.callback(screen.close)
-        edges: list[Edge] = [screen]
-        if choice.has_voice:
-            edges += _open_voice(choice, clock, inbox, screen, stack)
-        if choice.has_ear:
-            edges += _open_ear(choice, clock, inbox, screen, stack)
-        journal = begin_journal(
-            journals_folder(), header_of(choice.plan, choice.settings), post=inbox.post, now_s=clock.now_s
-        )
+        cockpit = _Cockpit(choice, clock, inbox, screen, stack)
+        cockpit.open()
+        journal = begin_journal(journals_folder(), header, post=inbox.post, now_s=clock.now_s)
         stack.enter_context(journal)
-        fly(session, LiveWorld(clock, inbox, edges), journal)
+        fly(session, LiveWorld(clock, inbox, cockpit.edges, cockpit.followers), journal)
 
 
 def options_of(settings: Settings) -> Options:
@@ -117,42 +115,91 @@ def synthesiser_of(settings: Settings, voice: str | None) -> Synthesiser:
     return Synthesiser(voice, settings.rate_wpm, cache_dir=cache)
 
 
-def _open_voice(
-    choice: Choice, clock: SessionClock, inbox: Inbox, screen: Screen, stack: ExitStack
-) -> list[Edge]:
-    speaker = Speaker(
-        synthesiser_of(choice.settings, choice.settings.voice),
-        clock=clock.now_s,
-        post=inbox.post,
-        device=choice.settings.output_device,
-        volume=choice.settings.volume,
-    )
-    try:
+class _Cockpit:
+    """The edges of one flight; each closes with the stack."""
+
+    def __init__(
+        self, choice: Choice, clock: SessionClock, inbox: Inbox, screen: Screen, stack: ExitStack
+    ) -> None:
+        self._choice = choice
+        self._clock = clock
+        self._inbox = inbox
+        self._screen = screen
+        self._stack = stack
+        self.edges: list[Edge] = []
+        self.followers: list[Callable[[Event], None]] = []
+
+    def open(self) -> None:
+        """Open what there is; each lack is one line on the screen."""
+        self._screen.open(post=self._inbox.post, clock=self._clock.now_s)
+        self._stack.callback(self._screen.close)
+        self.edges.append(self._screen)
+        self.followers.append(self._screen.heard)
+        for is_wanted, open_edge, without in (
+            (self._choice.has_voice, self._open_voice, "No voice, text only"),
+            (self._choice.has_ear, self._open_ear, "No ear, keys only"),
+        ):
+            if is_wanted:
+                self._try(open_edge, without)
+
+    def _try(self, open_edge: Callable[[], None], without: str) -> None:
+        try:
+            open_edge()
+        except SetupError as error:
+            self._screen.tell(f"{without}. {error}")
+
+    def _open_voice(self) -> None:
+        settings = self._choice.settings
+        synthesiser = synthesiser_of(settings, settings.voice)
+        speaker = Speaker(
+            synthesiser,
+            clock=self._clock.now_s,
+            post=self._inbox.post,
+            device=settings.output_device,
+            volume=settings.volume,
+        )
         speaker.start()
-    except SetupError as error:
-        screen.tell(f"No voice, text only. {error}")
-        return []
-    stack.callback(speaker.close)
-    speaker.prepare(all_prompts(choice.plan))
-    return [speaker]
+        self._stack.callback(speaker.close)
+        self.edges.append(SpeakerEdge(speaker))
+        self._prepare(synthesiser)
+
+    def _prepare(self, synthesiser: Synthesiser) -> None:
+        """Render what the drill will say, beside the first minute; the speaker tells of a voice that fails."""
+        texts = all_prompts(self._choice.plan)
+
+        def prepare() -> None:
+            with suppress(SetupError):
+                synthesiser.prepare(texts)
+
+        threading.Thread(target=prepare, name="prepare", daemon=True).start()
+
+    def _open_ear(self) -> None:
+        settings = self._choice.settings
+        worker = EarWorker(EarProcess(ear_choice(settings)), post=self._inbox.post)
+        ear = EarEdge(worker, self._choice.table)
+        microphone = Microphone(
+            open_stream=choose_input(settings.input_device, self._clock.now_s),
+            take=ear.take,
+            post=self._inbox.post,
+            clock=self._clock.now_s,
+        )
+        for edge in (worker, microphone):
+            edge.start()
+            self._stack.callback(edge.close)
+        self.edges.append(ear)
+        self.followers.append(ear.follow)
 
 
-def _open_ear(
-    choice: Choice, clock: SessionClock, inbox: Inbox, screen: Screen, stack: ExitStack
-) -> list[Edge]:
-    worker = EarWorker(EarProcess(ear_choice(choice.settings)), post=inbox.post)
-    ear = EarEdge(worker, choice.table)
-    try:
-        opener = choose_input(choice.settings.input_device, clock.now_s)
-    except SetupError as error:
-        screen.tell(f"No microphone, keys only. {error}")
-        return []
-    microphone = Microphone(open_stream=opener, take=ear.take, post=inbox.post, clock=clock.now_s)
-    worker.start()
-    stack.callback(worker.close)
-    microphone.start()
-    stack.callback(microphone.close)
-    return [ear]
+class SpeakerEdge:
+    """The speaker as an edge: it takes what sounds."""
+
+    def __init__(self, speaker: Speaker) -> None:
+        self._speaker = speaker
+
+    def do(self, action: Action) -> None:
+        """Say, silence or sound it."""
+        if isinstance(action, Say | Silence | Sound):
+            self._speaker.do(action)
 
 
 class EarEdge:

@@ -1,0 +1,139 @@
+"""`coach check`: what this machine has, each lack with its remedy, and a word spoken and heard.
+
+Exit 0 where a drill can be flown by voice, 3 where something is missing for it.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from coach.cli.output import line, print_json
+from coach.cli.planning import settings_of
+from coach.errors import SetupError
+from coach.flight import ear_choice, synthesiser_of
+from coach.session.events import PhraseHeard
+from coach.session.phrases import PhraseTable
+from coach.settings import Settings
+from coach.store.drills import list_drills
+from coach.store.phrases import read_phrases
+from coach.voice.ear_process import EarProcess
+from coach.voice.microphone import list_input_devices
+from coach.voice.output_device import list_output_devices
+from coach.voice.pcm import RATE_HZ, Samples, resample
+from coach.voice.synthesis import check_voice, default_voices, describe
+
+WORD = "station passage"
+EAR_RATE_HZ = 16_000
+BLOCK = 800
+"""Samples: 50 ms at 16 kHz."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing looked for."""
+
+    name: str
+    """As in the JSON."""
+
+    is_there: bool
+    text: str
+    """What it is, or what is missing and how to get it."""
+
+
+def run(options: argparse.Namespace) -> int:
+    """Look, and tell."""
+    settings = settings_of(options)
+    findings = [_look(name, look, settings) for name, look in LOOKS]
+    if options.json:
+        print_json({finding.name: {"ok": finding.is_there, "is": finding.text} for finding in findings})
+    else:
+        for finding in findings:
+            line(f"{'ok     ' if finding.is_there else 'missing'}  {finding.name:<11} {finding.text}")
+    return 0 if all(finding.is_there for finding in findings) else SetupError.exit_status
+
+
+def _look(name: str, look: Callable[[Settings], str], settings: Settings) -> Finding:
+    try:
+        return Finding(name=name, is_there=True, text=look(settings))
+    except SetupError as error:
+        return Finding(name=name, is_there=False, text="; ".join(map(str, error.problems)))
+
+
+def _drills(_settings: Settings) -> str:
+    return ", ".join(drill.name for drill in list_drills())
+
+
+def _voice(settings: Settings) -> str:
+    catalogue = describe()
+    return (
+        f"{check_voice(settings.voice, catalogue)} of {len(catalogue.english)} English ({catalogue.engine})"
+    )
+
+
+def _recogniser(settings: Settings) -> str:
+    ear = EarProcess(ear_choice(settings))
+    try:
+        ear.start()
+        return ear.name
+    finally:
+        ear.close()
+
+
+def _output(settings: Settings) -> str:
+    devices = list_output_devices()
+    return _devices([device.name for device in devices], settings.output_device, "an output")
+
+
+def _input(settings: Settings) -> str:
+    devices = list_input_devices()
+    return _devices([device.name for device in devices], settings.input_device, "a microphone")
+
+
+def _devices(names: list[str], wanted: str | None, what: str) -> str:
+    if not names:
+        raise SetupError(f"no device is {what}; plug one in, or run a sound server (PulseAudio, PipeWire)")
+    chosen = names[0] if wanted is None else next((n for n in names if wanted.lower() in n.lower()), None)
+    if chosen is None:
+        raise SetupError(f"no device is called '{wanted}'; there are: {', '.join(names)}")
+    return ", ".join(names)
+
+
+def _spoken(settings: Settings) -> str:
+    """The pilot's voice says a word, the ear understands it: no sound card needed."""
+    table = read_phrases()
+    sound = synthesiser_of(settings, settings.pilot_voice or default_voices()[1]).render(WORD)
+    understood = _hear(settings, table, sound)
+    if understood != WORD:
+        raise SetupError(f"'{WORD}' was understood as '{understood}'; try another recogniser or voice")
+    return f"'{WORD}', understood"
+
+
+def _hear(settings: Settings, table: PhraseTable, sound: Samples) -> str | None:
+    quiet = np.zeros(EAR_RATE_HZ, dtype=np.int16)
+    word = resample(sound.astype(np.float64), RATE_HZ, EAR_RATE_HZ).astype(np.int16)
+    audio = np.concatenate([quiet, word, quiet, quiet])
+    ear = EarProcess(ear_choice(settings))
+    try:
+        ear.start()
+        ear.listen_for(table.ways((WORD, "next leg", "needle alive", "established", "say again")))
+        for start in range(0, len(audio) - BLOCK + 1, BLOCK):
+            for fact in ear.hear(audio[start : start + BLOCK], start / EAR_RATE_HZ):
+                if isinstance(fact, PhraseHeard):
+                    return fact.phrase
+        return None
+    finally:
+        ear.close()
+
+
+LOOKS = (
+    ("drills", _drills),
+    ("voice", _voice),
+    ("recogniser", _recogniser),
+    ("spoken", _spoken),
+    ("output", _output),
+    ("input", _input),
+)

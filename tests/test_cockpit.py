@@ -1,0 +1,132 @@
+"""The loop, its queue and its clock, with worlds of ten lines."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import pytest
+
+from coach.cockpit import Inbox, LiveWorld, SessionClock, fly
+from coach.session.actions import Action, Finish, Say
+from coach.session.events import EdgeFailed, Event, PhraseHeard, SessionStarted, Woken
+from coach.session.machine import Options, Session
+from tests.session.dialogue import TABLE, eight_spoke
+
+
+class ScriptedWorld:
+    """Words at scripted times on a clock that jumps from event to event."""
+
+    def __init__(self, words: dict[float, str], order: list[str]) -> None:
+        self._words = dict(sorted(words.items()))
+        self._at_s = 0.0
+        self._order = order
+        self.said: list[tuple[float, str]] = []
+
+    def now_s(self) -> float:
+        return self._at_s
+
+    def wait(self, until_s: float | None) -> Event:
+        word_s = min(self._words, default=None)
+        if word_s is not None and (until_s is None or word_s <= until_s):
+            self._at_s = word_s
+            return PhraseHeard(at_s=word_s, onset_s=word_s, phrase=self._words.pop(word_s), by="key")
+        assert until_s is not None, "nothing more can happen"
+        self._at_s = max(self._at_s, until_s)
+        return Woken(at_s=self._at_s, onset_s=until_s)
+
+    def do(self, action: Action) -> None:
+        self._order.append("action")
+        if isinstance(action, Say):
+            self.said.append((action.due_s or self._at_s, action.text))
+
+
+class KeptJournal:
+    def __init__(self, order: list[str]) -> None:
+        self.steps: list[tuple[Event, tuple[Action, ...]]] = []
+        self._order = order
+
+    def write(self, event: Event, actions: tuple[Action, ...]) -> None:
+        self._order.append("event")
+        self.steps.append((event, actions))
+
+
+def one_spoke() -> tuple[ScriptedWorld, KeptJournal, list[str]]:
+    order: list[str] = []
+    words = {60.0: "station passage", 225.0: "needle alive", 270.0: "established", 374.0: "station passage"}
+    world, journal = ScriptedWorld(words, order), KeptJournal(order)
+    fly(Session(eight_spoke(spokes=1), TABLE), world, journal)
+    return world, journal, order
+
+
+def test_loop_runs_until_the_session_finishes():
+    world, journal, _ = one_spoke()
+    assert world.said[-1] == (374.0, "Drill complete. Hold heading. Look out.")
+    assert Finish() in journal.steps[-1][1]
+    assert isinstance(journal.steps[0][0], SessionStarted)
+
+
+def test_every_event_is_written_before_its_actions_are_taken():
+    _, journal, order = one_spoke()
+    expected = [step for _, actions in journal.steps for step in ["event", *["action"] * len(actions)]]
+    assert order == expected
+
+
+def test_journal_handled_again_gives_the_same_actions():
+    _, journal, _ = one_spoke()
+    session = Session(eight_spoke(spokes=1), TABLE, Options())
+    assert [session.handle(event) for event, _ in journal.steps] == [actions for _, actions in journal.steps]
+
+
+def test_leg_time_error_is_zero_on_a_fake_clock():
+    world, _, _ = one_spoke()
+    assert (120.0, "Left, one niner five") in world.said
+    assert (180.0, "Right, zero one five") in world.said
+
+
+class Clock:
+    """A monotonic clock and a wall clock that do not agree."""
+
+    def __init__(self) -> None:
+        self.monotonic_s = 1000.0
+
+
+def test_wall_clock_that_jumps_changes_nothing(monkeypatch: pytest.MonkeyPatch):
+    clock = Clock()
+    session_clock = SessionClock(lambda: clock.monotonic_s)
+    monkeypatch.setattr(time, "time", lambda: 3600.0)
+    clock.monotonic_s += 60.0
+    monkeypatch.setattr(time, "time", lambda: 0.0)
+    assert session_clock.now_s() == 60.0
+
+
+class TestInbox:
+    def test_facts_are_dated_when_they_are_taken(self):
+        inbox = Inbox(lambda: 5.0)
+        inbox.post(PhraseHeard(at_s=1.0, onset_s=0.5, phrase="time", by="voice"))
+        assert inbox.take(None) == PhraseHeard(at_s=5.0, onset_s=0.5, phrase="time", by="voice")
+
+    def test_onset_is_never_later_than_its_taking(self):
+        inbox = Inbox(lambda: 5.0)
+        inbox.post(PhraseHeard(at_s=9.0, onset_s=9.0, phrase="time", by="voice"))
+        assert inbox.take(None).onset_s == 5.0
+
+    def test_nothing_by_the_time_asked_for_is_a_wakeup(self):
+        assert Inbox(lambda: 5.0).take(4.0) == Woken(at_s=5.0, onset_s=4.0)
+
+    def test_full_inbox_counts_what_it_loses_and_never_waits(self):
+        inbox = Inbox(lambda: 0.0, size=1)
+        fact = EdgeFailed(at_s=0.0, onset_s=0.0, edge="ear", reason="gone")
+        inbox.post(fact)
+        inbox.post(fact)
+        assert inbox.lost == 1
+
+
+def test_live_world_shows_each_fact_to_its_followers():
+    seen: list[Event] = []
+    inbox = Inbox(lambda: 5.0)
+    world = LiveWorld(SessionClock(lambda: 0.0), inbox, [], [seen.append])
+    fact = EdgeFailed(at_s=0.0, onset_s=0.0, edge="ear", reason="gone")
+    inbox.post(fact)
+    world.wait(None)
+    assert seen == [replace(fact, at_s=5.0)]
