@@ -5,7 +5,6 @@ In flight the world's failures are events (`coach.session.events`), and a bug is
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -34,10 +33,6 @@ class CoachError(Exception):
     def __init__(self, *problems: Problem | str) -> None:
         self.problems = problems
         super().__init__("\n".join(str(problem) for problem in problems))
-
-    @classmethod
-    def from_problems(cls, problems: Iterable[Problem | str]) -> CoachError:
-        return cls(*problems)
 
 
 class DrillError(CoachError):

@@ -164,7 +164,7 @@ class _Cockpit:
         self._prepare(synthesiser)
 
     def _prepare(self, synthesiser: Synthesiser) -> None:
-        """Render what the drill will say, beside the first minute; the speaker tells of a voice that fails."""
+        """Render what the drill will say, beside the first minute; the speaker tells of a failure."""
         texts = all_prompts(self._choice.plan)
 
         def prepare() -> None:

@@ -69,7 +69,7 @@ class Settings:
     tas_kt: float = 90.0
     """True airspeed, 40-300 knots."""
 
-    height_ft: float = 3000.0
+    height_ft: float = 2000.0
     """Height above the station, 200-45,000 feet."""
 
     push_to_talk: bool = False

@@ -124,8 +124,9 @@ class Drill:
     """Each setting and the value it was compiled with, as text, in file order."""
 
     warnings: tuple[str, ...]
-    """What the author should know, one sentence each (short offset leg, displaced turns)."""
+    """What the author should know, one sentence each (a short offset leg)."""
 
     @property
     def spokes(self) -> int:
+        """How many spokes it has; 0: none."""
         return max((leg.spoke or 0 for leg in self.legs), default=0)

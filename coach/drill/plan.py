@@ -112,7 +112,7 @@ def plan_drill(
     tas_kt: float = 90.0,
     wind: Wind | None = None,
     declination_deg: float | None = None,
-    height_ft: float = 3000.0,
+    height_ft: float = 2000.0,
     full_scale_deg: float = FULL_SCALE_DEG,
     rate_deg_s: float = STANDARD_RATE_DEG_S,
 ) -> Plan:

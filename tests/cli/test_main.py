@@ -1,4 +1,4 @@
-"""The command line as a pilot types it: exit statuses, one line for each problem, JSON alone on standard output."""
+"""The command line as typed: exit statuses, one line for each problem, JSON alone on standard output."""
 
 from __future__ import annotations
 
