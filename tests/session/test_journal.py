@@ -25,6 +25,8 @@ from coach.session.journal import (
     parse_journal,
     split_lines,
 )
+from coach.session.machine import Session
+from tests.session.dialogue import TABLE, Dialogue, eight_spoke
 
 HEADER = Header(
     version=1,
@@ -266,3 +268,28 @@ def test_a_bookmark_and_a_screen_state_are_kept() -> None:
     record = Record(what="bookmark", onset_s=30.0)
     lines = (*LINES[:2], encode_line(show), encode_line(record))
     assert parse_journal(lines).steps == ((STARTED, (show, record)),)
+
+
+def flown() -> Dialogue:
+    """A first spoke with a word misheard, one too early, a leg undone and one interrupted."""
+    dialogue = Dialogue(eight_spoke()).wait_until(50.4)
+    dialogue.hear("station passage", onset_s=50.0)
+    dialogue.wait_until(60.0).hear("next leg")
+    dialogue.wait_until(112.123456789).mishear()
+    dialogue.hear("disregard")
+    dialogue.wait_until(130.0).hear("traffic")
+    dialogue.wait_until(150.0).hear("resume drill", by="key")
+    dialogue.wait_until(215.0).hear("needle alive")
+    return dialogue.wait_until(400.0)
+
+
+def test_a_flight_read_again_replays_to_the_same_actions() -> None:
+    dialogue = flown()
+    lines = [encode_line(HEADER)]
+    for event, actions in dialogue.all:
+        lines += [encode_line(event), *map(encode_line, actions)]
+    journal = parse_journal(lines)
+    session = Session(eight_spoke(), TABLE)
+    assert journal.steps == tuple(dialogue.all)
+    assert [(event, session.handle(event)) for event, _ in journal.steps] == dialogue.all
+    assert sum(len(actions) for _, actions in journal.steps) > 20
