@@ -19,8 +19,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from coach.errors import Problem, SetupError
 from coach.voice.pcm import Samples, read_sound_file, scale, trim
 from coach.voice.synthesis_cache import SoundCache, cache_key
@@ -33,9 +31,6 @@ DEADLINE_S = 5.0
 
 TRIES = 2
 """How often a text is given to a fresh child before the voice counts as gone."""
-
-MOST_RENDERINGS = 4
-"""Of one text, until two are the same; other systems' voices may never give the same twice."""
 
 REMEDY = "install the voice: `pip install espeakng-loader`, or `sudo apt install libespeak-ng1`"
 
@@ -140,20 +135,6 @@ class Synthesiser:
         return cache_key(text=text, voice=self.voice, rate_wpm=self._rate_wpm, engine=engine)
 
     def _render_afresh(self, text: str) -> Samples:
-        """Return what two children agree on.
-
-        On a busy machine one in a hundred spoke at another rate: espeak-ng takes its settings over on a thread
-        of its own (measured: 4 of 400 at load 5, whatever is waited for between setting and speaking).
-        """
-        sounds: list[Samples] = []
-        for _ in range(MOST_RENDERINGS):
-            sound = self._render_once(text)
-            if any(np.array_equal(sound, other) for other in sounds):
-                break
-            sounds.append(sound)
-        return sound
-
-    def _render_once(self, text: str) -> Samples:
         with tempfile.TemporaryDirectory(prefix="coach-voice-") as folder:
             path = Path(folder) / "said.wav"
             request = {"do": "speak", "text": text, "voice": self.voice, "rate_wpm": self._rate_wpm}

@@ -29,8 +29,8 @@ SUFFIX = ".pcm"
 CHECKSUM_BYTES = 4
 """A file is the CRC-32 of its samples, then the samples, 16-bit, little-endian."""
 
-SOUND_VERSION = 1
-"""Goes up when trimming or resampling changes, so that older files are not used again."""
+SOUND_VERSION = 2
+"""Goes up when rendering, trimming or resampling changes, so that older files are not used again."""
 
 
 def cache_key(*, text: str, voice: str, rate_wpm: int, engine: str) -> str:
