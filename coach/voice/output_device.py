@@ -31,8 +31,6 @@ Fill = Callable[[Any, int, float], None]
 class Stream(Protocol):
     """An open output."""
 
-    latency_s: float
-
     def close(self) -> None:
         """Close it; blocks while the sound server is stopped."""
 
@@ -109,7 +107,6 @@ class _CardStream:
             callback=callback,
             finished_callback=on_finished,
         )
-        self.latency_s = float(self._stream.latency)
         self._stream.start()
 
     def close(self) -> None:

@@ -7,7 +7,6 @@ does them. Never decides what sounds.
 from __future__ import annotations
 
 import threading
-import time
 from collections.abc import Callable
 from typing import Any
 
@@ -58,6 +57,7 @@ class OutputLine:
         self._server = server or SoundServer("sink")
         self._health: StreamHealth | None = None
         self._trouble: str | None = None
+        self._home: str | None = None
         self._lost = threading.Event()
         self._retry = threading.Event()
         self._closing = threading.Event()
@@ -88,7 +88,7 @@ class OutputLine:
         health = self._health
         if health is None:
             return self._trouble
-        loss = health.find_loss(time.monotonic(), overslept_s)
+        loss = health.find_loss(self._clock(), overslept_s)
         if loss is not None:
             self._give_up(loss)
             return loss
@@ -118,6 +118,7 @@ class OutputLine:
             return
         present = self._server.list_devices()
         health.note_device(stream.device, present)
+        self._home = health.home
         if health.is_away and health.home in present:
             self._server.move_stream(stream, str(health.home))
 
@@ -142,7 +143,7 @@ class OutputLine:
         self._lost.clear()
         if self._closing.is_set():
             return None
-        health = StreamHealth(opened_at_s=time.monotonic())
+        health = StreamHealth(opened_at_s=self._clock(), home=self._home)
         self._health = health
         self._server_changed.set()
         try:
@@ -166,11 +167,12 @@ class OutputLine:
         stream_clock = StreamClock(fallback_delay_s=LATENCY_S)
 
         def fill(buffer: Any, n_frames: int, delay_s: float) -> None:
-            at_sample = stream_clock.date(now_s=self._clock(), delay_s=delay_s, n_frames=n_frames)
+            now_s = self._clock()
+            at_sample = stream_clock.date(now_s=now_s, delay_s=delay_s, n_frames=n_frames)
             if at_sample is None or self._health is not health:
                 buffer[:] = bytes(len(buffer))
                 return
-            health.note_call(time.monotonic())
+            health.note_call(now_s)
             buffer[:] = self._render(n_frames, at_sample).tobytes()
 
         return fill

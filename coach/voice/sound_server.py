@@ -62,7 +62,7 @@ class SoundServer:
         return _run(f"move-{STREAMS[self._direction]}", str(stream.index), device) is not None
 
     def watch(self, on_change: Callable[[], None]) -> None:
-        """Call back, from a thread, when a device or stream comes, goes or changes, and when the server goes."""
+        """Call back, from a thread, when a device or stream comes, goes or changes, or the server goes."""
         name = f"{self._direction}-watch"
         self._thread = threading.Thread(target=self._watch, args=(on_change,), name=name, daemon=True)
         self._thread.start()

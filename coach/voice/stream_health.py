@@ -20,11 +20,12 @@ OVERSLEPT_S = 0.3
 class StreamHealth:
     """The signs of life of one stream, from its opening on."""
 
-    def __init__(self, *, opened_at_s: float) -> None:
+    def __init__(self, *, opened_at_s: float, home: str | None = None) -> None:
+        """Begin with what is known: `home`, the device that an earlier stream belonged on."""
         self._opened_at_s = opened_at_s
         self._called_at_s: float | None = None
         self._is_finished = False
-        self._home: str | None = None
+        self._home = home
         self._is_away = False
 
     def note_call(self, at_s: float) -> None:
