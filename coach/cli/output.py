@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 
-from rich import box
 from rich.console import Console
 from rich.table import Table
 
@@ -24,7 +23,7 @@ def line(text: str = "") -> None:
 
 def table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     """A table without frames."""
-    drawn = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1), show_edge=False)
+    drawn = Table(box=None, pad_edge=False, padding=(0, 1), header_style="bold")
     for column in columns:
         drawn.add_column(column, no_wrap=True)
     for row in rows:
