@@ -21,7 +21,7 @@ from coach.nav.turn import lead_s
 from coach.nav.vor import Flag
 from coach.rehearsal.card import Card
 from coach.rehearsal.needle import Needle
-from coach.rehearsal.talker import Talker, Word
+from coach.rehearsal.talker import RESUME_PHRASE, Talker, Word
 from coach.rehearsal.tracker import Tracker
 from coach.session.actions import Tone
 from coach.session.spoken import parse_digit_words
@@ -46,6 +46,21 @@ ESTABLISHED_FOR_S = 2.0
 
 CONE_DEG_S = 0.5
 """The needle leaves the centre faster than this: the station is near, corrections stop (common practice)."""
+
+OVERDUE_S = 20.0
+"""A time call this late by his own clock does not come; a word that took a key may delay it by ten."""
+
+TURN_AT_MOST_S = 40.0
+"""The turn before a leg that is timed from wings level."""
+
+OPENS_LEG = {"left", "right", "outbound", "inbound", "direct"}
+"""First words of prompts that open a leg."""
+
+SILENT_S = 10.0
+"""A coach who says nothing to a leg begun without him has been silenced."""
+
+MOVING_WORDS = ("station passage", "needle alive", "next leg")
+"""His words that the coach answers with the leg they begin."""
 
 LEVEL_DEG = 1.0
 STEP_S = 0.1
@@ -105,6 +120,7 @@ class Pilot:
         self._is_alive = self._is_level_said = self._is_established = self._is_in_cone = False
         self._steady_since_s: float | None = None
         self._side = 0.0
+        self._silent_from_s: float | None = None
         self.course_mag_deg = card.arrive_course_mag_deg
         """What the course selector is set to."""
 
@@ -120,21 +136,52 @@ class Pilot:
 
     def hear_prompt(self, text: str, at_s: float) -> None:
         """A prompt begins to sound."""
-        first = text.replace(",", " ").replace(".", " ").split()[0].lower()
-        following = self._find_following()
-        if text.startswith("Early") and len(text.split()) == 1:
+        self._silent_from_s = None
+        if text == "Early":
             self._talker.hear_early(at_s)
-        elif text.startswith("Use key"):
+        elif text == "Use key":
             self._talker.hear_use_key(at_s)
-        elif text.startswith("Hold heading"):
+        elif text == "Hold heading":
             self._is_in_cone = self._is_established
         elif text.startswith("Drill complete"):
+            self._hear_complete(at_s)
+        elif " leg" in text:
+            self._hear_where(text, at_s)
+        elif _first_word(text) in OPENS_LEG:
+            self._hear_leg(text, at_s)
+
+    def _hear_complete(self, at_s: float) -> None:
+        if self._find_following() is not None:
+            self._contradict(at_s)
+            return
+        self._talker.hear_answer()
+        self._in(TOLD_S, at_s, self._stop)
+
+    def _hear_leg(self, text: str, at_s: float) -> None:
+        """A prompt that opens a leg: an answer to his word, an order to turn, or a mistake of the coach's."""
+        following = self._find_following()
+        is_next = following is not None and _is_told(following, text) and self._expects_leg(at_s)
+        if not is_next and not (self._leg_i >= 0 and _is_told(self._leg, text)):
+            self._contradict(at_s)
+            return
+        self._talker.hear_answer()
+        if is_next and self._is_timed():
+            self._in(TOLD_S, at_s, self._begin_next)
+
+    def _hear_where(self, text: str, at_s: float) -> None:
+        """ "Offset leg, twelve over": where the coach stands after "resume drill"; he may be behind."""
+        if self._talker.has_said(RESUME_PHRASE, at_s):
             self._talker.hear_answer()
-            self._in(TOLD_S, at_s, self._stop)
-        elif first in {"left", "right", "outbound", "inbound"}:
-            self._talker.hear_answer()
-            if following is not None and _is_told(following, first, text) and self._is_timed():
-                self._in(TOLD_S, at_s, self._begin_next)
+        is_behind = self._leg_i > 0 and _first_word(text) == self._card.legs[self._leg_i - 1].leg
+        if is_behind and not self._talker.is_waiting:
+            self._talker.want("next leg", at_s + self._random.uniform(*SEEN_S))
+
+    def _expects_leg(self, at_s: float) -> bool:
+        return self._is_timed() or any(self._talker.has_said(word, at_s) for word in MOVING_WORDS)
+
+    def _contradict(self, at_s: float) -> None:
+        """The coach has taken a sound for a word and gone astray: the last step is undone."""
+        self._talker.want("disregard", at_s + self._random.uniform(*SEEN_S))
 
     def find_word(self, at_s: float) -> Word | None:
         """Return what he says or presses now; None: nothing."""
@@ -147,6 +194,9 @@ class Pilot:
         self._needle.watch(seen.at_s, seen.needle_deg)
         while self._due and self._due[0][0] <= seen.at_s:
             self._due.pop(0)[1](seen)
+        if self._silent_from_s is not None and seen.at_s - self._silent_from_s > SILENT_S:
+            self._silent_from_s = None
+            self._talker.want(RESUME_PHRASE, seen.at_s)
         if self._stage is Stage.DONE:
             return shorter_turn_deg(seen.heading_mag_deg, self._heading_mag_deg)
         self._look_for_checkpoint(seen)
@@ -189,6 +239,17 @@ class Pilot:
             self._look_for_passage(seen)
         elif ends_on is Ending.INTERCEPT:
             self._look_for_needle(seen)
+        else:
+            self._look_at_clock(seen)
+
+    def _look_at_clock(self, seen: Instruments) -> None:
+        """The panel clock stays the clock: where no time call comes he turns by it and tells the coach."""
+        turn_s = TURN_AT_MOST_S if self._card.timer_from is TimerFrom.LEVEL else 0.0
+        over_s = seen.at_s - self.begun[-1].at_s - (self._leg.leg_s or 0.0) - turn_s
+        if over_s > OVERDUE_S and not self._due:
+            self._talker.want("next leg", seen.at_s)
+            self._silent_from_s = seen.at_s
+            self._begin_next(seen)
 
     def _look_for_passage(self, seen: Instruments) -> None:
         """The first complete reversal of TO/FROM (AIM 5-3-8g)."""
@@ -319,7 +380,13 @@ def _as_printed(leg: Leg) -> str:
     return f"{spoke}{leg.leg}{heading}{way}"
 
 
-def _is_told(leg: Leg, first: str, text: str) -> bool:
-    """Whether a prompt tells the turn of this leg: its way, and its heading where one is said."""
-    digits = parse_digit_words(text.partition(",")[2].rstrip("."))
-    return first == leg.turn and (digits is None or int(digits) == leg.heading_mag_deg)
+def _first_word(text: str) -> str:
+    return text.replace(",", " ").replace(".", " ").split()[0].lower()
+
+
+def _is_told(leg: Leg, text: str) -> bool:
+    """Whether a prompt opens this leg: its way or name, and its heading or course where one is said."""
+    first = _first_word(text)
+    digits = parse_digit_words(text[len(first) :].strip(" ,."))
+    fits = digits is None or int(digits) == (leg.heading_mag_deg or leg.course_mag_deg)
+    return fits and first in (leg.turn, leg.leg)

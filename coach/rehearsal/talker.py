@@ -1,6 +1,7 @@
 """How a pilot talks to the coach: a word after a moment's reaction, again if unanswered, then the key.
 
-Never knows what was understood: only whether the coach answered.
+Where even the key is not answered the coach must have taken something for a word of silence: "resume drill"
+by key, then the word's key once more. Never knows what was understood: only whether the coach answered.
 """
 
 from __future__ import annotations
@@ -10,8 +11,14 @@ from dataclasses import dataclass, replace
 AGAIN_S = 5.0
 """Unanswered for so long, a word is said again."""
 
-TRIES_BY_VOICE = 2
-"""After so many the key is pressed."""
+VOICE, KEY, RESUME = "voice", "key", "resume"
+ATTEMPTS = (VOICE, VOICE, KEY, RESUME, KEY)
+"""What is tried, one after the other, until the coach answers."""
+
+RESUME_PHRASE = "resume drill"
+
+ANSWERED_WITHIN_S = 8.0
+"""The coach's answer to a word comes within this."""
 
 KEY_REACTION_S = 1.0
 """From "Use key" to the key."""
@@ -64,12 +71,20 @@ class Talker:
         wish = self._wish
         if wish is None or at_s < wish.due_s:
             return None
-        if wish.tries > TRIES_BY_VOICE:
+        if wish.tries == len(ATTEMPTS):
             self._wish = None
             return None
-        by_key = wish.by_key or wish.tries == TRIES_BY_VOICE
+        attempt = ATTEMPTS[wish.tries]
         self._wish = self._last = replace(wish, said_s=at_s, due_s=at_s + AGAIN_S, tries=wish.tries + 1)
-        return Word(at_s=at_s, phrase=wish.phrase, by_key=by_key)
+        phrase = RESUME_PHRASE if attempt == RESUME else wish.phrase
+        return Word(at_s=at_s, phrase=phrase, by_key=wish.by_key or attempt != VOICE)
+
+    def has_said(self, phrase: str, at_s: float) -> bool:
+        """Whether that was his last word, so lately that an answer may still come."""
+        last = self._last
+        if last is None or last.said_s is None or last.phrase != phrase:
+            return False
+        return at_s - last.said_s <= ANSWERED_WITHIN_S
 
     def hear_answer(self) -> None:
         """The coach has taken the word."""

@@ -102,7 +102,7 @@ def test_course_is_set_with_the_turn():
 
 
 def test_turn_waits_for_the_prompt():
-    seat = Seat().fly_to(1).fly(120)
+    seat = Seat().fly_to(1).fly(70)
     assert seat.begun(2) is None
     seat.say(LEFT_195)
     told_s = seat.at_s
@@ -239,3 +239,46 @@ def test_hold_heading_near_the_station_stops_corrections():
     held = seat.heading
     seat.fly(10)
     assert seat.heading == pytest.approx(held, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Direct to the station. Spoke one from passage, outbound two four zero",
+        "Left, one niner zero",
+        "Inbound zero six zero",
+    ],
+    ids=["a return he did not ask for", "a turn that is not on the card", "a leg that is not yet"],
+)
+def test_coach_gone_astray_is_told_to_disregard(text):
+    seat = Seat().fly_to(2).fly(30).say(text).fly(5)
+    assert seat.words[-1].phrase == "disregard"
+    assert seat.begun(3) is None
+
+
+def test_passage_that_he_did_not_call_is_disregarded():
+    seat = Seat().fly_to(4).fly(60).say("Left, zero one five").fly(5)
+    assert seat.words[-1].phrase == "disregard"
+    assert seat.begun(5) is None
+
+
+def test_where_no_time_call_comes_he_turns_by_his_own_clock_and_says_so():
+    seat = Seat().fly_to(1).fly(85)
+    assert seat.words[-1].phrase == "next leg"
+    assert 80 <= seat.words[-1].at_s - seat.begun(1) <= 81
+    assert seat.begun(2) == pytest.approx(seat.words[-1].at_s)
+    seat.say(LEFT_195).fly(8)
+    assert [leg.n for leg in seat.pilot.begun] == [0, 1, 2]
+    assert seat.words[-1].phrase == "next leg"
+
+
+def test_coach_who_stays_silent_is_told_to_resume():
+    seat = Seat().fly_to(1).fly(95)
+    assert [word.phrase for word in seat.words[-2:]] == ["next leg", "resume drill"]
+
+
+def test_coach_who_is_a_leg_behind_is_moved_on():
+    seat = Seat().fly_to(1).fly(95).say("Outbound leg, thirty-five over").fly(3)
+    assert [word.phrase for word in seat.words[-2:]] == ["resume drill", "next leg"]
+    seat = Seat().fly_to(1).fly(95).say("Offset leg, twenty to go").fly(3)
+    assert seat.words[-1].phrase == "resume drill"

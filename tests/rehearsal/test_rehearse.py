@@ -15,6 +15,7 @@ from coach.rehearsal.headset import unvoiced
 from coach.rehearsal.microphone import Microphone
 from coach.rehearsal.rehearse import Conditions, fly_plan, rehearse
 from coach.rehearsal.sound import CockpitSound
+from coach.session.events import PhraseHeard
 from coach.session.prompts import Talk
 from coach.settings import Settings
 from coach.store.phrases import read_phrases
@@ -178,3 +179,24 @@ def test_journal_gets_every_event_with_its_actions():
     assert names[0] == "SessionStarted"
     assert names.count("PhraseHeard") == 4
     assert type(journal.lines[-1][1][-1]).__name__ == "Finish"
+
+
+@pytest.mark.parametrize("phrase", ["rejoin", "station passage", "next leg", "traffic", "stand by", "time"])
+@pytest.mark.parametrize(
+    "at_s", [100.0, 165.0, 205.0, 300.0], ids=["outbound", "offset", "reversal", "inbound"]
+)
+def test_drill_survives_a_word_that_nobody_said(phrase, at_s):
+    class Deluded(ToneEar):
+        has_told = False
+
+        def hear(self, block, at_s_):
+            facts = super().hear(block, at_s_)
+            if self.has_told or at_s_ < at_s:
+                return facts
+            self.has_told = True
+            return (*facts, PhraseHeard(at_s=at_s_, onset_s=at_s_, phrase=phrase, by="voice", score=1.0))
+
+    rehearsal = spoken(Deluded(), spokes=2)
+    assert [leg.n for leg in rehearsal.legs] == list(range(1, 9))
+    assert rehearsal.calls[-1].what.startswith("Drill complete")
+    assert any((row.said, row.understood) == (None, phrase) for row in rehearsal.heard)

@@ -27,13 +27,15 @@ def test_answered_word_is_not_said_again():
     assert words(talker, 2.0, 30.0) == []
 
 
-def test_unanswered_word_is_said_again_then_the_key_is_pressed_then_he_gives_up():
+def test_unanswered_word_is_said_again_then_the_key_is_pressed_and_the_drill_resumed():
     talker = Talker(only_keys=False)
     talker.want("needle alive", 1.0)
     assert words(talker, 0.0, 60.0) == [
         Word(at_s=1.0, phrase="needle alive", by_key=False),
         Word(at_s=6.0, phrase="needle alive", by_key=False),
         Word(at_s=11.0, phrase="needle alive", by_key=True),
+        Word(at_s=16.0, phrase="resume drill", by_key=True),
+        Word(at_s=21.0, phrase="needle alive", by_key=True),
     ]
     assert not talker.is_waiting
 
@@ -51,6 +53,16 @@ def test_use_key_is_obeyed_at_once():
     words(talker, 0.0, 1.5)
     talker.hear_use_key(2.0)
     assert words(talker, 2.0, 4.0) == [Word(at_s=3.0, phrase="established", by_key=True)]
+
+
+def test_last_word_is_remembered_while_an_answer_may_come():
+    talker = Talker(only_keys=True)
+    talker.want("next leg", 1.0)
+    words(talker, 0.0, 2.0)
+    talker.hear_answer()
+    assert talker.has_said("next leg", 8.0)
+    assert not talker.has_said("next leg", 10.0)
+    assert not talker.has_said("established", 2.0)
 
 
 def test_early_is_answered_by_saying_it_again():

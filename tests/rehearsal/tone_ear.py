@@ -12,7 +12,15 @@ from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, Speech
 RATE_HZ = 16_000
 FRAME = 800
 WORD_S = 0.8
-TONES_HZ = {"station passage": 1000, "needle alive": 1200, "established": 1400, "wings level": 1600}
+TONES_HZ = {
+    "station passage": 1000,
+    "needle alive": 1200,
+    "established": 1400,
+    "wings level": 1600,
+    "next leg": 1800,
+    "disregard": 2000,
+    "resume drill": 2200,
+}
 
 
 def tone_voice(text):
