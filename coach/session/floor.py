@@ -31,6 +31,9 @@ LONGEST_SPEECH_S = 12.0
 LOST_PROMPT_S = 6.0
 """A prompt whose end is not reported this long after it should have ended is over."""
 
+ECHO_LEAD_S = 0.4
+"""Before the first word of a prompt its cue tone sounds."""
+
 ECHO_TAIL_S = 0.3
 """After the end of a prompt its sound may still be in the microphone."""
 
@@ -104,12 +107,20 @@ class Floor:
 
     def is_own_sound(self, onset_s: float, ways: tuple[str, ...]) -> bool:
         """True where one of these ways of speaking sounded in a prompt at that moment."""
-        return any(
-            spoken.starts_s is not None
-            and spoken.starts_s <= onset_s <= spoken.ends_s + ECHO_TAIL_S
-            and any(f" {way} " in f" {_plain(spoken.text)} " for way in ways)
+        texts = [f" {_plain(spoken.text)} " for spoken in self._sounding_at(onset_s)]
+        return any(f" {way.lower()} " in text for way in ways for text in texts)
+
+    def was_sounding(self, onset_s: float) -> bool:
+        """True where a prompt sounded at that moment, the cue tone before it counted in."""
+        return bool(self._sounding_at(onset_s))
+
+    def _sounding_at(self, onset_s: float) -> list[_Spoken]:
+        return [
+            spoken
             for spoken in self._prompts
-        )
+            if spoken.starts_s is not None
+            and spoken.starts_s - ECHO_LEAD_S <= onset_s <= spoken.ends_s + ECHO_TAIL_S
+        ]
 
     def _talk_ends_s(self, at_s: float) -> float:
         if self._transmitting:

@@ -126,7 +126,7 @@ class Session:
                 return self._say(prompts.ready(leg_of(self._plan, self._progress)))
             case PhraseHeard():
                 return self._hear(event)
-            case NotUnderstood():
+            case NotUnderstood(onset_s=onset_s) if not self._speech.floor.was_sounding(onset_s):
                 return self._miss()
             case EdgeFailed(edge=edge, reason=reason):
                 self._note = f"{edge}: {reason}"

@@ -333,6 +333,10 @@ class TestNotUnderstood:
         assert [a.text for a in second if isinstance(a, Say)] == ["Use key"]
         assert not [a for a in third if isinstance(a, Say | Sound)]
 
+    def test_its_own_voice_in_the_microphone_is_not_answered(self):
+        dialogue = flying().wait_until(PASSAGE_S + 61)
+        assert not [a for a in dialogue.mishear() if isinstance(a, Say | Sound)]
+
     def test_anything_understood_begins_the_count_anew(self):
         dialogue = flying().wait_until(PASSAGE_S + 20)
         dialogue.mishear()

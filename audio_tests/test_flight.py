@@ -1,0 +1,215 @@
+"""The whole coach on the virtual sound card, in real time: two spokes flown by spoken words alone.
+
+Speaker to headset; the pilot's words into the microphone, mixed with the coach's own sound, as loud as he is.
+What the coach said is taken from the recorded headset, what it understood from the journal of the loop.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import threading
+import time
+from collections.abc import Callable, Iterator
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from audio_tests.soundcard import CABIN, HEADSET, RATE_HZ, Monitor, SoundCard
+from audio_tests.test_speaker import find_call, print_table
+from coach.drill.plan import plan_drill
+from coach.flight import Choice, fly_live
+from coach.session.actions import Action, Finish, Say
+from coach.session.events import Event, PhraseHeard
+from coach.session.repertoire import all_prompts
+from coach.settings import Settings
+from coach.store.drills import read_drill
+from coach.store.phrases import read_phrases
+from coach.voice.synthesis import Synthesiser, default_voices
+
+SHORT = {"spokes": "2", "leg_s": "10", "offset_leg_s": "26"}
+EARLY_AGAIN_S = 2.5
+"""How long the pilot waits before he says an early word again."""
+
+SILENT_WITHIN_S = 0.100
+FIRST_WORD_WITHIN_S = 1.5
+
+
+class Watcher:
+    """In place of the terminal: sees every action and fact, and can press keys."""
+
+    def __init__(self) -> None:
+        self.says: list[Say] = []
+        self.heard_phrases: list[PhraseHeard] = []
+        self.lines: list[str] = []
+        self.legs: list[int | None] = []
+        self.is_over = threading.Event()
+        self.opened = threading.Event()
+
+    def open(self, *, post: Callable[[Event], None], clock: Callable[[], float]) -> None:
+        self.post, self.clock = post, clock
+        self.opened.set()
+
+    def do(self, action: Action) -> None:
+        if isinstance(action, Say):
+            self.says.append(action)
+        self.legs += [action.leg_n] if hasattr(action, "leg_n") else []
+        if isinstance(action, Finish):
+            self.is_over.set()
+
+    def heard(self, event: Event) -> None:
+        self.heard_phrases += [event] if isinstance(event, PhraseHeard) else []
+
+    def tell(self, text: str) -> None:
+        self.lines.append(text)
+
+    def close(self) -> None:
+        return
+
+    def press(self, phrase: str) -> float:
+        at_s = self.clock()
+        self.post(PhraseHeard(at_s=at_s, onset_s=at_s, phrase=phrase, by="key"))
+        return at_s
+
+    def wait_for(self, is_so: Callable[[], bool], within_s: float, what: str) -> None:
+        give_up_s = time.monotonic() + within_s
+        while not is_so():
+            assert time.monotonic() < give_up_s, f"not within {within_s:g} s: {what}; told {self.lines}"
+            time.sleep(0.02)
+
+
+class Flight:
+    """A flight on a thread, its watcher, and the pilot's mouth at the microphone."""
+
+    def __init__(self, card: SoundCard, drill: dict[str, str], **settings: object) -> None:
+        self._environment = os.environ | card.environment
+        plan = plan_drill(read_drill("eight-spoke", drill))
+        self.settings = Settings(**settings)  # type: ignore[arg-type]
+        self.choice = Choice(plan=plan, settings=self.settings, table=read_phrases())
+        self.watcher = Watcher()
+        self.voice = Synthesiser(default_voices()[1])
+        self._thread = threading.Thread(target=fly_live, args=(self.choice, self.watcher), daemon=True)
+        self.began_s = 0.0
+
+    def start(self) -> None:
+        self.began_s = time.monotonic()
+        self._thread.start()
+        self.watcher.opened.wait(5.0)
+
+    def say(self, phrase: str) -> None:
+        """Say it into the microphone; returns when it has been said."""
+        quiet = np.zeros(RATE_HZ // 10, np.int16)
+        sound = np.concatenate([quiet, self.voice.render(phrase), quiet])
+        subprocess.run(
+            ["pacat", "--raw", f"--rate={RATE_HZ}", "--channels=1", "--format=s16le", "--device", CABIN],
+            input=sound.tobytes(),
+            env=self._environment,
+            check=True,
+        )
+
+    def say_until_understood(self, phrase: str, leg_n: int | None) -> int:
+        """Say it, and again where it is early, until the drill is on that leg; how often it was said."""
+        for times in range(1, 5):
+            self.say(phrase)
+            give_up_s = time.monotonic() + EARLY_AGAIN_S
+            while time.monotonic() < give_up_s:
+                if self.watcher.legs[-1] == leg_n:
+                    return times
+                time.sleep(0.02)
+        raise AssertionError(f"'{phrase}' did not lead to leg {leg_n}; heard {self.watcher.heard_phrases[-4:]}")
+
+
+@pytest.fixture
+def open_microphone(card: SoundCard) -> Iterator[None]:
+    """The coach's own sound comes out of the microphone too, as loud as the pilot."""
+    module = card.control(
+        "load-module", "module-loopback", f"source={HEADSET}.monitor", f"sink={CABIN}", "latency_msec=20"
+    ).strip()
+    yield
+    card.control("unload-module", module)
+
+
+@pytest.fixture
+def monitor(card: SoundCard) -> Iterator[Monitor]:
+    with Monitor(HEADSET) as monitor:
+        yield monitor
+
+
+def session_times_s(flight: Flight, monitor: Monitor) -> NDArray[np.float64]:
+    offset_s = time.monotonic() - flight.watcher.clock()
+    return monitor.times_s() - offset_s
+
+
+def test_two_spokes_are_flown_by_spoken_words_alone(
+    card: SoundCard, monitor: Monitor, open_microphone: None
+) -> None:
+    flight = Flight(card, SHORT)
+    Synthesiser().prepare(all_prompts(flight.choice.plan))
+    flight.start()
+    watcher = flight.watcher
+    watcher.wait_for(lambda: bool(watcher.legs), 5.0, "the session's start")
+    time.sleep(4.0)
+    said = flight.say_until_understood("station passage", 1)
+    for spoke in (0, 4):
+        watcher.wait_for(lambda n=spoke + 3: watcher.legs[-1] == n, 60.0, "the leg times")  # type: ignore[misc]
+        time.sleep(4.0)
+        said += flight.say_until_understood("needle alive", spoke + 4)
+        time.sleep(3.5)
+        said += flight.say_until_understood("station passage", None if spoke else 5)
+    assert watcher.is_over.wait(20.0), "the drill did not finish"
+    time.sleep(0.5)
+    sound, times_s = monitor.sound, session_times_s(flight, monitor)[: len(monitor.sound)]
+    calls = [find_call(sound, times_s, say.due_s) for say in watcher.says if say.due_s is not None]
+    print_table(calls)
+    phrases = [(heard.phrase, round(heard.onset_s, 2)) for heard in watcher.heard_phrases]
+    print(f"words said {said}, understood {phrases}")
+    assert len(calls) == 6
+    assert max(abs(call.off_s) for call in calls) <= 0.030
+    # Every phrase understood was the pilot's: nothing of the coach's own voice was taken for a word.
+    assert {heard.phrase for heard in watcher.heard_phrases} == {"station passage", "needle alive"}
+    assert len(watcher.heard_phrases) <= said
+    assert all(heard.by == "voice" for heard in watcher.heard_phrases)
+
+
+@pytest.mark.parametrize("how", ["mute", "traffic"])
+def test_sound_is_gone_within_a_tenth_of_a_second(card: SoundCard, monitor: Monitor, how: str) -> None:
+    """From the key to the last sound; for the word, from the event of its understanding."""
+    flight = Flight(card, {"spokes": "1"})
+    Synthesiser().prepare(all_prompts(flight.choice.plan))
+    flight.start()
+    watcher = flight.watcher
+    watcher.wait_for(lambda: bool(watcher.legs), 5.0, "the session's start")
+    time.sleep(4.0)
+    watcher.press("rejoin")
+    time.sleep(1.2)
+    pressed_s = watcher.press(how)
+    time.sleep(1.5)
+    sound, times_s = monitor.sound, session_times_s(flight, monitor)[: len(monitor.sound)]
+    loud = np.flatnonzero(np.abs(sound.astype(int)) > 3)
+    gone_after_s = float(times_s[loud[-1]]) - pressed_s
+    print(f"\nlast sound {gone_after_s * 1e3:.0f} ms after '{how}'")
+    assert np.any(times_s[loud] > pressed_s - 0.3), "nothing was sounding"
+    assert gone_after_s <= SILENT_WITHIN_S
+    assert watcher.legs[-1] is None
+
+
+def test_first_word_sounds_within_a_second_and_a_half_of_the_command(card: SoundCard, monitor: Monitor) -> None:
+    """The command itself, a warm cache, the sink running: from the process's start to the first word."""
+    command = ["python", "-m", "coach", "fly", "eight-spoke", "--set", "spokes=1"]
+    Synthesiser().prepare(all_prompts(plan_drill(read_drill("eight-spoke", {"spokes": "1"}))))
+    subprocess.run([*command[:3], "brief", "eight-spoke"], capture_output=True, check=True)
+    asked_s = time.monotonic()
+    coach = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    try:
+        time.sleep(5.0)
+        sound, times_s = monitor.sound, monitor.times_s()[: len(monitor.sound)]
+    finally:
+        coach.terminate()
+        coach.wait(10.0)
+    recent = np.flatnonzero((times_s > asked_s) & (np.abs(sound.astype(int)) > 100))
+    assert recent.size, "nothing was heard"
+    pauses = np.flatnonzero(np.diff(recent) > 0.02 * RATE_HZ)
+    first_word_s = float(times_s[recent[pauses[0] + 1]]) - asked_s
+    print(f"\ncue tone {float(times_s[recent[0]]) - asked_s:.2f} s, first word {first_word_s:.2f} s after the start")
+    assert first_word_s <= FIRST_WORD_WITHIN_S
