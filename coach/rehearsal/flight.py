@@ -13,7 +13,9 @@ from coach.nav.aircraft import Aircraft
 from coach.nav.angles import mean_deg, wrap_deg
 from coach.nav.vor import receive
 from coach.nav.wind import Wind
-from coach.rehearsal.pilot import STEP_S, Instruments, Pilot
+from coach.rehearsal.pilot import Pilot
+from coach.rehearsal.steering import STEP_S
+from coach.rehearsal.watch import Instruments
 
 ARRIVES_FROM_S = 60.0
 """The flight begins about a minute before the station: 1.5 NM at 90 kt."""
