@@ -97,7 +97,12 @@ class SoundCard:
         """Plug a sink in."""
         properties = f"sink_properties=device.description={name}"
         module = self.control(
-            "load-module", "module-null-sink", f"sink_name={name}", f"rate={RATE_HZ}", properties
+            "load-module",
+            "module-null-sink",
+            f"sink_name={name}",
+            f"rate={RATE_HZ}",
+            "norewinds=1",
+            properties,
         )
         self._modules[name] = module.strip()
 
@@ -198,7 +203,7 @@ class Monitor:
         """
         ends, arrivals = (np.array(column, dtype=float) for column in zip(*self._arrivals, strict=True))
         behind_s = arrivals - ends / RATE_HZ
-        window_s = 1.0
+        window_s = 0.25
         earliest = np.array([behind_s[np.abs(arrivals - at_s) <= window_s].min() for at_s in arrivals])
         samples = np.arange(ends[-1])
         times_s: NDArray[np.float64] = samples / RATE_HZ + np.interp(samples, ends, earliest)

@@ -24,8 +24,9 @@ BLOCK_FRAMES = 480
 
 REMEDY = "sudo apt install libportaudio2 libasound2-plugins"
 
-Fill = Callable[[Any, int, float], None]
-"""Fills a block: the buffer, its frames, and the delay to its first sample in seconds (0: not reported)."""
+Fill = Callable[[Any, int, float, bool], None]
+"""Fills a block: the buffer, its frames, the delay to its first sample in seconds (0: not reported), and
+whether the card ran dry before it."""
 
 
 class Stream(Protocol):
@@ -93,9 +94,10 @@ def open_output(device: OutputDevice, fill: Fill, on_finished: Callable[[], None
 
 class _CardStream:
     def __init__(self, sounddevice: Any, name: str, fill: Fill, on_finished: Callable[[], None]) -> None:
-        def callback(buffer: Any, n_frames: int, times: Any, _status: Any) -> None:
+        def callback(buffer: Any, n_frames: int, times: Any, status: Any) -> None:
             # PortAudio's clock may be the wall clock, so that only the difference of its times is used.
-            fill(buffer, n_frames, times.outputBufferDacTime - times.currentTime)
+            delay_s = times.outputBufferDacTime - times.currentTime
+            fill(buffer, n_frames, delay_s, bool(status.output_underflow))
 
         self._stream = sounddevice.RawOutputStream(
             samplerate=RATE_HZ,

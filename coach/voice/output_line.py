@@ -55,6 +55,8 @@ class OutputLine:
         self._find_device = find_device
         self._open_stream = open_stream
         self._server = server or SoundServer("sink")
+        self.n_gaps = 0
+        """How often the card ran dry: a machine too busy to keep it fed."""
         self._health: StreamHealth | None = None
         self._trouble: str | None = None
         self._home: str | None = None
@@ -166,9 +168,10 @@ class OutputLine:
         """Return what fills the blocks of one stream; silence until it settles and once it is given up."""
         stream_clock = StreamClock(fallback_delay_s=LATENCY_S)
 
-        def fill(buffer: Any, n_frames: int, delay_s: float) -> None:
+        def fill(buffer: Any, n_frames: int, delay_s: float, has_gap: bool) -> None:
             now_s = self._clock()
-            at_sample = stream_clock.date(now_s=now_s, delay_s=delay_s, n_frames=n_frames)
+            self.n_gaps += has_gap
+            at_sample = stream_clock.date(now_s=now_s, delay_s=delay_s, n_frames=n_frames, has_gap=has_gap)
             if at_sample is None or self._health is not health:
                 buffer[:] = bytes(len(buffer))
                 return

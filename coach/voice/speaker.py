@@ -107,6 +107,11 @@ class Speaker:
         """True while the sound card takes blocks."""
         return self._line.is_running
 
+    @property
+    def n_gaps(self) -> int:
+        """How often the sound card ran dry; words near such a gap are late."""
+        return self._line.n_gaps
+
     def start(self) -> None:
         """Begin to open the device, beside the caller; SetupError if there is none, or none of that name."""
         self._line.start()

@@ -39,15 +39,17 @@ class StreamClock:
         """True once the stream runs evenly."""
         return self._agreed >= SETTLED_BLOCKS
 
-    def date(self, *, now_s: float, delay_s: float, n_frames: int) -> int | None:
+    def date(self, *, now_s: float, delay_s: float, n_frames: int, has_gap: bool = False) -> int | None:
         """Return the session's sample at which a block's first sample sounds; None until the stream settles.
 
         `now_s`: session clock in the callback. `delay_s`: from the callback to the block's first sample, as
-        the device reports it; 0 or less: not reported.
+        the device reports it; 0 or less: not reported. `has_gap`: the card ran dry before this block.
         """
         measured = (now_s + (delay_s if delay_s > 0 else self._fallback_delay_s)) * RATE_HZ
         first = measured - self._n_frames
         self._settle(first)
+        if has_gap:
+            self._firsts.clear()
         self._firsts.append(first)
         at_sample = min(self._firsts) + self._n_frames
         self._n_frames += n_frames

@@ -30,11 +30,11 @@ class FakeStream:
         self.end = on_finished
         self.is_closed = threading.Event()
 
-    def play(self, length_s):
+    def play(self, length_s, *, has_gap=False):
         sound = []
         for _ in range(round(length_s * RATE_HZ / BLOCK_FRAMES)):
             block = bytearray(2 * BLOCK_FRAMES)
-            self._fill(memoryview(block), BLOCK_FRAMES, DELAY_S)
+            self._fill(memoryview(block), BLOCK_FRAMES, DELAY_S, has_gap)
             sound.append(np.frombuffer(bytes(block), dtype=np.int16))
             self._clock.now_s += BLOCK_FRAMES / RATE_HZ
         return np.concatenate(sound)

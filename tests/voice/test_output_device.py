@@ -100,12 +100,13 @@ def test_missing_portaudio_is_told_the_remedy(monkeypatch, tmp_path):
         list_output_devices()
 
 
-def test_block_is_filled_with_the_delay_that_the_device_reports(cards):
+def test_block_is_filled_with_the_delay_and_the_gap_that_the_device_reports(cards):
     filled = []
     open_output(check_output_device(None), lambda *block: filled.append(block), lambda: None)
     times = SimpleNamespace(currentTime=1_000.0, outputBufferDacTime=1_000.5)
-    cards.opened[0]["callback"]("buffer", 480, times, None)
-    assert filled == [("buffer", 480, 0.5)]
+    for has_gap in (False, True):
+        cards.opened[0]["callback"]("buffer", 480, times, SimpleNamespace(output_underflow=has_gap))
+    assert filled == [("buffer", 480, 0.5, False), ("buffer", 480, 0.5, True)]
 
 
 def test_stream_is_mono_16_bit_at_48_khz(cards):

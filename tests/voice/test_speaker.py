@@ -114,6 +114,11 @@ class TestSaying:
         sound = stream.play(2.0)
         assert np.array_equal(bench.speaker.played.between(from_sample, sound.size), sound)
 
+    def test_gaps_of_the_card_are_counted(self, bench):
+        stream = bench.run()
+        stream.play(0.03, has_gap=True)
+        assert bench.speaker.n_gaps == 3
+
 
 class TestSilence:
     def test_sound_is_gone_after_the_next_block(self, bench):

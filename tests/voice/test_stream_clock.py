@@ -73,5 +73,10 @@ def test_small_shift_is_taken_over_within_the_window():
     assert after[-1] == round((10.03 + WINDOW_BLOCKS * BLOCK_S + DELAY_S) * RATE_HZ)
 
 
+def test_shift_after_a_gap_is_taken_over_at_once():
+    dated = settled().date(now_s=10.03, delay_s=DELAY_S, n_frames=FRAMES, has_gap=True)
+    assert dated == round((10.03 + DELAY_S) * RATE_HZ)
+
+
 def test_shift_to_earlier_is_taken_over_at_once():
     assert run(settled(), [9.98]) == [round((9.98 + DELAY_S) * RATE_HZ)]
