@@ -28,7 +28,7 @@ Fact = SpeechStarted | SpeechEnded | PhraseHeard | NotUnderstood
 LEAD_FRAMES = 12
 """Sound kept before the voice is noticed, 384 ms: the onset is looked up in it, the recogniser reads it."""
 
-WARM_FRAMES = 6
+WARM_FRAMES = 10
 """Sound before the gate opened that the voice-activity model hears first."""
 
 LINGER_FRAMES = 6
@@ -109,7 +109,7 @@ class Ear:
         return [fact for frame in reversed(before) for fact in self._judge(frame)]
 
     def _judge(self, frame: Frame) -> list[Fact]:
-        mark = self._endpoint.feed(self._activity.measure(frame.sound, frame.excess_db))
+        mark = self._endpoint.feed(self._measure(frame))
         self._past.append(frame)
         if mark is Mark.STARTED:
             return [self._start(frame)]
@@ -117,6 +117,10 @@ class Ear:
             return []
         self._utterance.append(frame)
         return self._follow(mark, round(frame.at_s + FRAME_S, 6))
+
+    def _measure(self, frame: Frame) -> float:
+        cabin_rms = self._gate.cabin_rms
+        return self._activity.measure(frame.sound, excess_db=frame.excess_db, cabin_rms=cabin_rms)
 
     def _start(self, frame: Frame) -> Fact:
         self._utterance = list(self._past)
@@ -155,13 +159,16 @@ class Ear:
     def _end(self, now_s: float) -> list[Fact]:
         ended_s = round(now_s - self._endpoint.silent_frames * FRAME_S, 6)
         reading, self._reading = self._reading, None
+        is_sure = self._endpoint.is_sure
         self._endpoint.stop()
         self._utterance = []
         ended = SpeechEnded(at_s=now_s, onset_s=max(ended_s, self._onset_s))
-        return [ended, *self._tell(reading, now_s)]
+        return [ended, *self._tell(reading, now_s, is_sure=is_sure)]
 
-    def _tell(self, reading: Reading | None, now_s: float) -> tuple[Fact, ...]:
+    def _tell(self, reading: Reading | None, now_s: float, *, is_sure: bool) -> tuple[Fact, ...]:
         if reading is None or reading.reason == "too long":
+            return ()
+        if reading.phrase is None and not is_sure:
             return ()
         if reading.phrase is None:
             return (NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason=reading.reason),)

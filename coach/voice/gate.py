@@ -33,7 +33,7 @@ MEMORY_FRAMES = 125
 UPDATE_FRAMES = 8
 """The floor is taken anew every quarter of a second."""
 
-OPEN_DB = 3.0
+OPEN_DB = 2.8
 """Excess over the floor that opens the gate.
 
 Measured with the cabin noise of `audio_tests`: one frame in twenty of noise alone reaches it, and every one
@@ -54,17 +54,21 @@ class Gate:
         self._window = np.hanning(FRAME_SAMPLES).astype(np.float32)
         self._bands = _build_bands()
         self._memory = np.zeros((MEMORY_FRAMES, BANDS), np.float32)
+        self._rms_memory = np.zeros(MEMORY_FRAMES, np.float32)
         self._seen = 0
         self._floor_db: NDArray[np.float32] | None = None
+        self.cabin_rms = 0.0
+        """Root mean square of the cabin over all frequencies, full scale 1; 0 before anything was heard."""
 
     def measure(self, frame: Samples, *, is_voice: bool = False) -> float:
         """Excess of one frame over the floor, dB; the floor learns from it unless it is known for a voice."""
         levels_db = self._measure_bands(frame)
         if self._floor_db is None:
             self._floor_db = levels_db
+            self.cabin_rms = _measure_rms(frame)
         excess_db = np.clip(levels_db - self._floor_db, 0.0, EXCESS_LIMIT_DB)
         if not is_voice:
-            self._remember(levels_db)
+            self._remember(levels_db, _measure_rms(frame))
         return float(np.sort(excess_db)[-COUNTED_BANDS:].mean())
 
     def _measure_bands(self, frame: Samples) -> NDArray[np.float32]:
@@ -73,12 +77,18 @@ class Gate:
         levels_db: NDArray[np.float32] = np.maximum(10 * np.log10(power + 1e-12), np.float32(SILENCE_DB))
         return levels_db
 
-    def _remember(self, levels_db: NDArray[np.float32]) -> None:
+    def _remember(self, levels_db: NDArray[np.float32], rms: float) -> None:
         self._memory[self._seen % MEMORY_FRAMES] = levels_db
+        self._rms_memory[self._seen % MEMORY_FRAMES] = rms
         self._seen += 1
         if self._seen % UPDATE_FRAMES == 0:
-            known = self._memory[: min(self._seen, MEMORY_FRAMES)]
-            self._floor_db = np.median(known, axis=0).astype(np.float32)
+            known = min(self._seen, MEMORY_FRAMES)
+            self._floor_db = np.median(self._memory[:known], axis=0).astype(np.float32)
+            self.cabin_rms = float(np.median(self._rms_memory[:known]))
+
+
+def _measure_rms(frame: Samples) -> float:
+    return float(np.sqrt(np.dot(frame, frame) / len(frame)))
 
 
 def _build_bands() -> NDArray[np.float32]:

@@ -48,7 +48,7 @@ def test_weak_syllable_does_not_end_a_word() -> None:
 
 
 def test_weak_syllable_does_not_start_one() -> None:
-    assert feed(Endpoint(), (0.4, 50)) == []
+    assert feed(Endpoint(), (0.09, 50)) == []
 
 
 def test_endless_talk_is_told_once_at_its_limit() -> None:
