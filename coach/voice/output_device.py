@@ -49,10 +49,13 @@ class OutputDevice:
 def list_output_devices() -> tuple[OutputDevice, ...]:
     """Return the outputs of this machine, sinks of the sound server last; SetupError without PortAudio."""
     sounddevice = _import_sounddevice()
-    default = sounddevice.default.device[1]
+    try:
+        default, found = sounddevice.default.device[1], list(sounddevice.query_devices())
+    except sounddevice.PortAudioError as exc:
+        raise SetupError(f"speaker: the sound devices cannot be listed ({exc})") from exc
     cards = [
         OutputDevice(name=card["name"], is_default=index == default)
-        for index, card in enumerate(sounddevice.query_devices())
+        for index, card in enumerate(found)
         if card["max_output_channels"]
     ]
     sinks = SoundServer("sink").list_devices() if sys.platform.startswith("linux") else ()

@@ -63,7 +63,6 @@ class OutputLine:
         self._lost = threading.Event()
         self._retry = threading.Event()
         self._closing = threading.Event()
-        self._server_changed = threading.Event()
         self._keeper = threading.Thread(target=self._keep_open, name="speaker-device", daemon=True)
 
     def start(self) -> None:
@@ -94,9 +93,6 @@ class OutputLine:
         if loss is not None:
             self._give_up(loss)
             return loss
-        if self._server_changed.is_set() and health.is_running:
-            self._server_changed.clear()
-            self._look_at_server(health)
         return f"{health.home} is gone, the sound comes from elsewhere" if health.is_away else None
 
     @property
@@ -110,8 +106,11 @@ class OutputLine:
         return self._health is not None and self._health.is_running
 
     def _note_server_change(self) -> None:
-        self._server_changed.set()
+        """See where the stream is now; on the server's thread, as a server that hangs takes its time."""
         self._retry.set()
+        health = self._health
+        if health is not None:
+            self._look_at_server(health)
         self._on_change()
 
     def _look_at_server(self, health: StreamHealth) -> None:
@@ -147,10 +146,11 @@ class OutputLine:
             return None
         health = StreamHealth(opened_at_s=self._clock(), home=self._home)
         self._health = health
-        self._server_changed.set()
         try:
             device = self._find_device(self._device_name)
-            return self._open_stream(device, self._make_fill(health), self._make_finished(health))
+            stream = self._open_stream(device, self._make_fill(health), self._make_finished(health))
+            self._look_at_server(health)
+            return stream
         except CoachError as exc:
             if self._health is health:
                 self._give_up(str(exc).splitlines()[0])

@@ -10,6 +10,7 @@ import json
 import os
 import subprocess
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -22,8 +23,8 @@ STREAMS = {"sink": "sink-input", "source": "source-output"}
 ANSWER_WITHIN_S = 1.0
 """`pactl` answers in 0.01 s (measured); a server that is stopped does not answer at all."""
 
-RETRY_S = 5.0
-"""How long after losing the server it is listened to again; 0.01 s of work each time."""
+RETRY_S = (0.5, 1.0, 1.0, 1.0, 5.0)
+"""Pauses before a server that went is listened to again, the last one repeated; 0.01 s of work each time."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,9 +77,15 @@ class SoundServer:
             self._thread.join(ANSWER_WITHIN_S)
 
     def _watch(self, on_change: Callable[[], None]) -> None:
-        while not self._stopping.is_set() and self._listen(on_change):
+        n_failures = 0
+        while not self._stopping.is_set():
+            since_s = time.monotonic()
+            on_change()  # what happened while nobody listened
+            if not self._listen(on_change):
+                return
             on_change()
-            self._stopping.wait(RETRY_S)
+            n_failures = 0 if time.monotonic() - since_s > ANSWER_WITHIN_S else n_failures + 1
+            self._stopping.wait(RETRY_S[min(n_failures, len(RETRY_S) - 1)])
 
     def _listen(self, on_change: Callable[[], None]) -> bool:
         """Listen until the server goes; False where there is no `pactl`."""

@@ -87,16 +87,13 @@ class FakeServer:
         self.present = present
         self.on = on
         self.change = lambda: None
-        self._looks = threading.Semaphore(0)
 
     def put(self, on, present):
-        """Change where the stream is and what is there, and wait until the speaker has seen it."""
+        """Change where the stream is and what is there, and let the speaker see it."""
         self.on, self.present = on, present
         self.change()
-        assert self._looks.acquire(timeout=10)
 
     def list_devices(self):
-        self._looks.release()
         return self.present
 
     def find_own_stream(self):

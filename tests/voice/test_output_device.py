@@ -25,6 +25,8 @@ class FakeSounddevice:
         self.refusal = None
 
     def query_devices(self):
+        if self._cards is None:
+            raise self.PortAudioError("not initialized")
         return self._cards
 
     def RawOutputStream(self, **settings):  # noqa: N802
@@ -90,6 +92,12 @@ def test_machine_without_output_is_told_the_remedy(monkeypatch, sinks):
     monkeypatch.setitem(sys.modules, "sounddevice", FakeSounddevice([], default=-1))
     with pytest.raises(SetupError, match=r"this machine has no sound output; sudo apt install libportaudio2"):
         check_output_device(None)
+
+
+def test_devices_that_cannot_be_listed_are_told(monkeypatch, sinks):
+    monkeypatch.setitem(sys.modules, "sounddevice", FakeSounddevice(None, default=-1))
+    with pytest.raises(SetupError, match=r"the sound devices cannot be listed \(not initialized\)"):
+        list_output_devices()
 
 
 def test_missing_portaudio_is_told_the_remedy(monkeypatch, tmp_path):

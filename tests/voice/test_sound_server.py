@@ -96,7 +96,7 @@ def test_without_pactl_nothing_is_known_and_nothing_fails(monkeypatch, tmp_path)
     assert (server.list_devices(), server.find_own_stream()) == ((), None)
 
 
-def test_changes_of_sinks_are_called_back_and_others_are_not(pactl):
+def test_changes_of_sinks_are_called_back_and_others_are_not(pactl, monkeypatch):
     lines = [
         "Event 'remove' on sink #4",
         "Event 'change' on source #5",
@@ -104,10 +104,21 @@ def test_changes_of_sinks_are_called_back_and_others_are_not(pactl):
         "Event 'new' on client #9",
     ]
     set_up(pactl, subscribe="\n".join(lines))
+    monkeypatch.setattr(sound_server, "RETRY_S", (60.0,))
     n_changes = threading.Semaphore(0)
     server = SoundServer("sink")
     server.watch(n_changes.release)
-    # two lines of four, and the end of the server
-    assert all(n_changes.acquire(timeout=10) for _ in range(3))
+    # the start, two lines of four, and the end of the server
+    assert all(n_changes.acquire(timeout=10) for _ in range(4))
     assert not n_changes.acquire(blocking=False)
+    server.close()
+
+
+def test_server_that_went_is_listened_to_again(pactl, monkeypatch):
+    set_up(pactl, subscribe="Event 'remove' on sink #4")
+    monkeypatch.setattr(sound_server, "RETRY_S", (0.0,))
+    n_changes = threading.Semaphore(0)
+    server = SoundServer("sink")
+    server.watch(n_changes.release)
+    assert all(n_changes.acquire(timeout=10) for _ in range(9))
     server.close()
