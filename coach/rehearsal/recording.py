@@ -1,11 +1,14 @@
 """The cockpit's sound as a WAV file: left the coach, right the pilot's microphone, 16 kHz, 16 bit.
 
-Streamed to disk a few seconds at a time: a drill of 43 minutes is 165 MB. Never keeps it in memory.
+Streamed to disk a few seconds at a time: a drill of 43 minutes is 165 MB. Never keeps it in memory. The
+header is written by hand: `wave` prints a traceback of its own when the disk is full.
 """
 
 from __future__ import annotations
 
-import wave
+import struct
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 
@@ -27,25 +30,22 @@ FLUSH_S = 5
 LONGEST_S = 60
 """And so often at the latest."""
 
+ROOM = "room for the recording"
+
 
 class Recording:
     """An open WAV file."""
 
     def __init__(self, path: Path) -> None:
         """Open the file; CoachError where it cannot be written."""
-        try:
-            self._stream = path.open("wb")
-        except OSError as exc:
-            raise CoachError(f"{path}: expected a file that can be written, got {exc.strerror}") from exc
         self._path = path
-        self._file = wave.open(self._stream, "wb")  # noqa: SIM115  (closed by close)
-        self._file.setnchannels(2)
-        self._file.setsampwidth(2)
-        self._file.setframerate(RATE_HZ)
         self._coach: list[Block] = []
         self._microphone: list[Block] = []
         self._length = 0
         self._is_silent = True
+        self._written = 0
+        with self._telling("a file that can be written"):
+            self._file = path.open("wb", buffering=0)
 
     def __enter__(self) -> Recording:
         return self
@@ -53,7 +53,12 @@ class Recording:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self.close()
+        try:
+            self.close()
+        except CoachError:
+            # What went wrong first is told; a disk that is full is full here too.
+            if kind is None:
+                raise
 
     def add(self, coach: Block | None, microphone: Block) -> None:
         """Add a block: the coach at 48 kHz (None: silent), the microphone at 16 kHz, equally long."""
@@ -66,9 +71,10 @@ class Recording:
 
     def close(self) -> None:
         """Write what is left and finish the file."""
-        self._flush()
-        self._file.close()
-        self._stream.close()
+        with self._file, self._telling(ROOM):
+            self._flush()
+            self._file.seek(0)
+            self._file.write(_header(self._written))
 
     def _flush(self) -> None:
         if not self._length:
@@ -78,9 +84,22 @@ class Recording:
         if not self._is_silent:
             sound = np.concatenate(self._coach) / 32767
             frames[:, 0] = encode_samples(resample(sound, COACH_RATE_HZ, RATE_HZ))
-        try:
-            self._file.writeframes(frames.tobytes())
-        except OSError as exc:
-            raise CoachError(f"{self._path}: expected room for the recording, got {exc.strerror}") from exc
         self._coach, self._microphone = [], []
         self._length, self._is_silent = 0, True
+        with self._telling(ROOM):
+            self._file.write(frames.tobytes() if self._written else _header(0) + frames.tobytes())
+        self._written += frames.nbytes
+
+    @contextmanager
+    def _telling(self, expected: str) -> Iterator[None]:
+        try:
+            yield
+        except OSError as exc:
+            raise CoachError(f"{self._path}: expected {expected}, got {exc.strerror}") from exc
+
+
+def _header(n_bytes: int) -> bytes:
+    """The 44 bytes before the samples: PCM, two channels, 16 bit."""
+    frame = 4
+    form = (b"fmt ", 16, 1, 2, RATE_HZ, RATE_HZ * frame, frame, 16)
+    return struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", 36 + n_bytes, b"WAVE", *form, b"data", n_bytes)

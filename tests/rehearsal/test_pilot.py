@@ -282,3 +282,9 @@ def test_coach_who_is_a_leg_behind_is_moved_on():
     assert [word.phrase for word in seat.words[-2:]] == ["resume drill", "next leg"]
     seat = Seat().fly_to(1).fly(95).say("Offset leg, twenty to go").fly(3)
     assert seat.words[-1].phrase == "resume drill"
+
+
+def test_drill_that_is_complete_too_early_is_contradicted():
+    seat = Seat().fly_to(4).fly(60).say("Drill complete. Hold heading. Look out.").fly(3)
+    assert seat.words[-1].phrase == "disregard"
+    assert not seat.pilot.begun[-1].n > 4

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import wave
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -57,3 +58,49 @@ def test_long_recording_is_written_in_pieces_that_join(tmp_path):
 def test_place_that_cannot_be_written_is_told_in_one_line(tmp_path):
     with pytest.raises(CoachError, match="expected a file that can be written, got No such file"):
         Recording(tmp_path / "nowhere" / "cockpit.wav")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full on this system")
+def test_full_disk_is_told_in_one_line():
+    with (
+        pytest.raises(CoachError, match="/dev/full: expected room for the recording, got No space left"),
+        Recording(Path("/dev/full")),
+    ):
+        pass
+
+
+class FullLater:
+    """A file on a disk that fills up after the header."""
+
+    def __init__(self, file):
+        self.file = file
+        self.writes = 0
+
+    def write(self, content):
+        self.writes += 1
+        raise OSError(28, "No space left on device")
+
+    def seek(self, place):
+        return self.file.seek(place)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        self.file.close()
+
+
+def test_disk_that_fills_up_is_told_once_and_the_file_closed(tmp_path):
+    recording = Recording(tmp_path / "cockpit.wav")
+    full = recording._file = FullLater(recording._file)
+    recording.add(None, np.zeros(16_000 * 6, np.int16))
+    with pytest.raises(CoachError, match="expected room for the recording"), recording:
+        recording.add(None, np.zeros(1600, np.int16))
+    assert full.writes == 2  # the samples, and the header that can no longer be mended
+    assert full.file.closed
+
+
+def test_recording_of_nothing_is_an_empty_wav(tmp_path):
+    with Recording(tmp_path / "cockpit.wav"):
+        pass
+    assert len(read(tmp_path / "cockpit.wav")) == 0
