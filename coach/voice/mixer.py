@@ -20,6 +20,9 @@ from coach.voice.tones import render_tone
 CUE_GAP_S = 0.08
 """Silence between the cue tone and the first word, so that the two are told apart."""
 
+LATE_S = 0.002
+"""A word may be this late before a part of its cue tone is left out to be in time."""
+
 PAUSE_S = 0.3
 """Silence between two prompts. A time call does not wait for it."""
 
@@ -77,6 +80,9 @@ class _Sounding:
 
     prompt: int
     piece: Samples
+    word_at: int
+    """When its first word is to sound."""
+
     cursor: int = 0
 
     @property
@@ -151,7 +157,7 @@ class Mixer:
     def render(self, n_frames: int, at_sample: int) -> Samples:
         """Return the block that sounds from `at_sample` on.
 
-        Blocks usually follow one another; a piece that has begun goes on whole across a jump of `at_sample`.
+        Blocks usually follow one another; across a jump of `at_sample` words that have begun go on whole.
         """
         block: NDArray[np.int32] = np.zeros(n_frames, dtype=np.int32)
         position = 0
@@ -171,6 +177,7 @@ class Mixer:
             coming = self._find_next(now)
         stop = block.size if coming is None else min(block.size, coming[0] - at_sample)
         if self._sounding is not None:
+            self._sounding.cursor = _catch_up(self._sounding, now)
             stop = min(stop, position + self._sounding.remaining)
         self._mix_prompt(block[position:stop], now)
         self._mix_effects(block[position:stop], now)
@@ -207,7 +214,7 @@ class Mixer:
         assert waiting.words is not None
         cue, gap = render_tone(Tone.CUE), np.zeros(sample_at(CUE_GAP_S), dtype=np.int16)
         piece = scale(np.concatenate([cue, gap, waiting.words]), self.gain)
-        self._sounding = _Sounding(waiting.say.prompt, piece)
+        self._sounding = _Sounding(waiting.say.prompt, piece, now + lead())
 
     def _cut(self, now: int, reason: str) -> None:
         """Let what sounds fade out; a prompt still in its cue tone counts as dropped."""
@@ -250,6 +257,14 @@ class Mixer:
 def lead() -> int:
     """Return the samples from the start of a prompt's cue tone to its first word."""
     return render_tone(Tone.CUE).size + sample_at(CUE_GAP_S)
+
+
+def _catch_up(sounding: _Sounding, now: int) -> int:
+    """Return where a piece goes on: a gap in the sound before its word is taken from the cue."""
+    behind = now + lead() - sounding.cursor - sounding.word_at
+    if sounding.cursor >= lead() or behind <= sample_at(LATE_S):
+        return sounding.cursor
+    return min(lead(), sounding.cursor + behind)
 
 
 def _due_start(waiting: _Waiting, now: int) -> int:

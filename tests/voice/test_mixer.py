@@ -81,6 +81,22 @@ class TestPlacing:
         after = mixer.render(sample_at(0.6), sample_at(1.4))
         assert (np.concatenate([before, after]) == LEVEL).sum() >= words(0.5).size
 
+    @pytest.mark.parametrize("gap_s", [0.003, 0.05, 0.15])
+    def test_word_is_in_time_after_a_gap_in_the_sound_before_it(self, gap_s):
+        mixer = Mixer()
+        mixer.do(call(due_s=1.0), words())
+        run(mixer, to_s=0.8)
+        after = run(mixer, from_s=0.8 + gap_s)
+        assert first_word_at(after) == sample_at(1.0) - sample_at(0.8 + gap_s)
+        assert mixer.take_facts()[0] == Started(prompt=1, sample=sample_at(1.0))
+
+    def test_word_follows_at_once_after_a_gap_beyond_its_due_time(self):
+        mixer = Mixer()
+        mixer.do(call(due_s=1.0), words())
+        run(mixer, to_s=0.8)
+        assert first_word_at(run(mixer, from_s=1.1)) == 0
+        assert mixer.take_facts()[0] == Started(prompt=1, sample=sample_at(1.1))
+
     def test_gain_scales_words_and_tones(self):
         mixer = Mixer(gain=0.5)
         mixer.do(say(), words())
