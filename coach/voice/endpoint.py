@@ -14,12 +14,12 @@ from coach.voice.gate import FRAME_S
 from coach.voice.recogniser import SAMPLE_RATE_HZ, Samples
 
 START_PROBABILITY = 0.1
-"""Of 160 words in cabin noise at -5 dB, 0.3 missed 8.7 % and 0.1 4.4 %; in seven minutes of noise alone no two
-frames in a row reached it (`audio_tests/README.md`)."""
+"""Of 160 words in cabin noise at -5 dB, 0.3 missed 8.7 % and 0.1 4.4 %; in seven minutes of noise alone no
+two frames in a row reached it (`audio_tests/README.md`)."""
 
 END_SHARE = 0.3
-"""A frame belongs to the voice with this share of the surest frame's probability: less, so that a weak syllable
-does not end a word, and never so little that the model's slow fall after a word is waited out."""
+"""A frame belongs to the voice with this share of the surest frame's probability: less, so that a weak
+syllable does not end a word, and never so little that the model's slow fall after a word is waited out."""
 
 SURE_PROBABILITY = 0.5
 """A voice that never reached this may have been none: unless it was a command, nothing is said about it."""

@@ -24,7 +24,7 @@ Samples = NDArray[np.float32]
 Ways = tuple[tuple[str, str], ...]
 """(way of saying, canonical phrase) pairs, as `coach.session.phrases.PhraseTable.ways` gives them."""
 
-Engine = Literal["vosk", "pocketsphinx"]
+Engine = Literal["whisper", "vosk", "pocketsphinx"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +67,9 @@ class EarChoice:
     engine: Engine | None = None
     """None: the best one that is here."""
 
+    whisper_folder: Path | None = None
+    """A folder with the weights of Whisper tiny.en for CTranslate2; None: those of the extra `ear`."""
+
     vosk_folder: Path | None = None
     """A Vosk model; None: Vosk is not used."""
 
@@ -74,14 +77,28 @@ class EarChoice:
 def choose_recogniser(choice: EarChoice) -> Recogniser:
     """Load the recogniser of a choice, or the best one that is here.
 
-    Best first: Vosk where a model folder is named, else pocketsphinx.
+    Best first: Whisper where its weights are found, Vosk where a model folder is named, pocketsphinx.
     A folder the user named is used or refused, never passed over. `SetupError` names the remedy.
     """
     if choice.engine is not None:
         return _LOADERS[choice.engine](choice)
-    if choice.vosk_folder is not None:
+    if choice.vosk_folder is not None and choice.whisper_folder is None:
         return _load_vosk(choice)
+    if choice.whisper_folder is not None or _has_whisper():
+        return _load_whisper(choice)
     return _load_pocketsphinx(choice)
+
+
+def _has_whisper() -> bool:
+    from coach.voice.recognisers.whisper_model import find_weights
+
+    return find_weights(None) is not None
+
+
+def _load_whisper(choice: EarChoice) -> Recogniser:
+    from coach.voice.recognisers.whisper import load_whisper
+
+    return load_whisper(choice.whisper_folder)
 
 
 def _load_vosk(choice: EarChoice) -> Recogniser:
@@ -98,7 +115,7 @@ def _load_pocketsphinx(_choice: EarChoice) -> Recogniser:
     return load_pocketsphinx()
 
 
-_LOADERS = {"vosk": _load_vosk, "pocketsphinx": _load_pocketsphinx}
+_LOADERS = {"whisper": _load_whisper, "vosk": _load_vosk, "pocketsphinx": _load_pocketsphinx}
 
 
 def find_words(ways: Ways) -> tuple[str, ...]:

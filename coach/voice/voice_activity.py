@@ -39,8 +39,8 @@ EMPHASIS = 0.8
 """Pre-emphasis: the engine's orders below the voice weigh less."""
 
 CABIN_RMS = 0.2
-"""The cabin is brought to this level. The model's answer hangs on the level: of words in cabin noise at -5 dB it
-missed 0 of 65 with this, between 0.1 and 0.3 hardly more, and up to a third of them at other levels."""
+"""The cabin is brought to this level. The model's answer hangs on the level: of words in cabin noise at -5 dB
+it missed 0 of 65 with this, between 0.1 and 0.3 hardly more, and up to a third of them at other levels."""
 
 LARGEST_GAIN = 100.0
 """In a silent room there is no cabin to bring up."""

