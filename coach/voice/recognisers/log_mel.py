@@ -43,7 +43,8 @@ def picture(audio: Samples, columns: int) -> NDArray[np.float32]:
     power = np.abs(np.fft.rfft(frames * _window(), axis=1)) ** 2
     decades = np.log10(np.maximum(_filters() @ power.T.astype(np.float32), FLOOR))
     decades = np.maximum(decades, decades.max() - RANGE_DECADES)
-    return ((decades + 4.0) / 4.0).astype(np.float32)
+    shown: NDArray[np.float32] = ((decades + 4.0) / 4.0).astype(np.float32)
+    return shown
 
 
 @cache
