@@ -6,6 +6,7 @@ pulseaudio-utils and libasound2-plugins. Never touches the user's own sound serv
 
 from __future__ import annotations
 
+import contextlib
 import ctypes.util
 import os
 import shutil
@@ -105,6 +106,14 @@ class SoundCard:
             properties,
         )
         self._modules[name] = module.strip()
+        self._put_first()
+
+    def _put_first(self) -> None:
+        """Let the server go before all others where that is allowed: a real card waits for nobody."""
+        assert self._server is not None
+        with contextlib.suppress(PermissionError):
+            for thread in Path(f"/proc/{self._server.pid}/task").iterdir():
+                os.sched_setscheduler(int(thread.name), os.SCHED_RR, os.sched_param(10))
 
     def unplug(self, name: str) -> None:
         """Pull a sink out."""
