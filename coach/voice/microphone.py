@@ -16,6 +16,8 @@ from typing import Any, Protocol
 from coach.errors import SetupError
 from coach.session.events import EdgeFailed, EdgeRecovered
 from coach.voice.ear import Block
+from coach.voice.microphone_server import Server, SourceWatch
+from coach.voice.sound_server import SoundServer
 
 BLOCK_S = 0.05
 """Length of a block: short against the 288 ms of an endpoint, long enough to cost nothing."""
@@ -97,9 +99,11 @@ class Microphone:
         take: Callable[[Block, float], None],
         post: Callable[[EdgeFailed | EdgeRecovered], None],
         clock: Callable[[], float],
+        server: Server | None = None,
     ) -> None:
         """`take` gets each block with the session time of its first sample, `post` losses and returns of the
-        device, both on the microphone's thread. `clock` is session time, as in the opener."""
+        device, both on the microphone's thread. `clock` is session time, as in the opener.
+        `server` is asked whether the stream was moved; None: the one of this machine, if any."""
         self._open_stream = open_stream
         self._take = take
         self._post = post
@@ -108,6 +112,7 @@ class Microphone:
         self._stopping = threading.Event()
         self._is_lost = threading.Event()
         self._is_told = False
+        self._watch = SourceWatch(server or SoundServer("source"), self.lose)
         self._thread = threading.Thread(target=self._run, name="microphone", daemon=True)
         self.overflows = 0
         """How often sound was lost because the device or this thread was too slow."""
@@ -115,6 +120,7 @@ class Microphone:
     def start(self) -> None:
         """Begin to open the device; returns at once."""
         self._thread.start()
+        self._watch.start()
 
     def lose(self) -> None:
         """Treat the present stream as lost: what somebody who watches the sound server calls."""
@@ -126,6 +132,7 @@ class Microphone:
         """End the thread and give the device back."""
         self._stopping.set()
         self.lose()
+        self._watch.close()
         if self._thread.is_alive():
             self._thread.join(CLOSE_DEADLINE_S)
 
@@ -147,9 +154,9 @@ class Microphone:
             self._tell_lost(str(error))
             return False
         blocks = self._pass_on()
-        _close_aside(stream)
         if not self._stopping.is_set():
             self._tell_lost("microphone gone: no sound comes from it")
+        _close_aside(stream)
         return blocks > 0
 
     def _pass_on(self) -> int:

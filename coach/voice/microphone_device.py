@@ -15,6 +15,13 @@ from coach.voice.ear import Block
 from coach.voice.microphone import BLOCK_S, OLDEST_S, Arrived, Opener, Stream, load_sounddevice
 from coach.voice.recogniser import SAMPLE_RATE_HZ
 
+FOLLOW_SHARE = 0.05
+"""Block times jitter by tens of milliseconds, the sound itself does not: this share of each difference is
+believed, so that half a second of blocks follows a clock that drifts."""
+
+JUMP_S = 0.2
+"""A difference this large is no jitter: sound was lost."""
+
 LATENCY_S = 0.02
 """What is asked of the device: at `low` a null sink of PulseAudio runs at a rate of its own."""
 
@@ -49,8 +56,11 @@ def _open(
     rate_hz = _choose_rate(sounddevice, device)
     resample = _make_resampler(rate_hz)
 
+    dater = Dater()
+
     def callback(sound: Any, _frames: int, times: Any, status: Any) -> None:
-        at_s = clock() - _find_age(times, len(sound) / rate_hz)
+        block_s = len(sound) / rate_hz
+        at_s = dater.date(clock() - _find_age(times, block_s), block_s)
         arrived(resample(sound[:, 0]), at_s, bool(status.input_overflow))
 
     stream = sounddevice.InputStream(
@@ -66,6 +76,21 @@ def _open(
     stream.start()
     opened: Stream = stream
     return opened
+
+
+class Dater:
+    """Smooths the times of blocks that follow one another without a hole."""
+
+    def __init__(self) -> None:
+        self._next_s: float | None = None
+
+    def date(self, measured_s: float, block_s: float) -> float:
+        """The time of a block's first sample, given the one measured and the block's length."""
+        at_s = measured_s
+        if self._next_s is not None and abs(measured_s - self._next_s) < JUMP_S:
+            at_s = self._next_s + FOLLOW_SHARE * (measured_s - self._next_s)
+        self._next_s = at_s + block_s
+        return at_s
 
 
 def _find_age(times: Any, block_s: float) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import queue
 import threading
+from collections.abc import Callable
 from types import SimpleNamespace
 
 import numpy as np
@@ -12,7 +13,8 @@ import pytest
 from coach.session.events import EdgeFailed, EdgeRecovered
 from coach.voice import microphone as mic
 from coach.voice.microphone import Microphone
-from coach.voice.microphone_device import _find_age, _make_resampler
+from coach.voice.microphone_device import JUMP_S, Dater, _find_age, _make_resampler
+from coach.voice.sound_server import OwnStream
 
 BLOCK = np.ones(800, np.int16)
 DEADLINE_S = 30.0
@@ -42,7 +44,29 @@ def no_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(mic, "SILENT_S", DEADLINE_S)
 
 
-def start(device: FakeInput) -> tuple[Microphone, queue.Queue, queue.Queue]:
+class FakeServer:
+    """A sound server that a test moves the stream on."""
+
+    def __init__(self) -> None:
+        self.stream: OwnStream | None = None
+        self.on_change: Callable[[], None] = lambda: None
+        self.is_closed = False
+
+    def find_own_stream(self) -> OwnStream | None:
+        return self.stream
+
+    def watch(self, on_change: Callable[[], None]) -> None:
+        self.on_change = on_change
+
+    def close(self) -> None:
+        self.is_closed = True
+
+    def show(self, index: int, device: str) -> None:
+        self.stream = OwnStream(index=index, device=device)
+        self.on_change()
+
+
+def start(device: FakeInput, server: FakeServer | None = None) -> tuple[Microphone, queue.Queue, queue.Queue]:
     blocks: queue.Queue = queue.Queue()
     posted: queue.Queue = queue.Queue()
     microphone = Microphone(
@@ -50,6 +74,7 @@ def start(device: FakeInput) -> tuple[Microphone, queue.Queue, queue.Queue]:
         take=lambda block, at_s: blocks.put((len(block), at_s)),
         post=posted.put,
         clock=lambda: 7.0,
+        server=server or FakeServer(),
     )
     microphone.start()
     return microphone, blocks, posted
@@ -107,6 +132,25 @@ def test_device_that_was_moved_elsewhere_is_opened_again_when_told() -> None:
     microphone.close()
 
 
+def test_stream_that_the_sound_server_moves_is_opened_again() -> None:
+    device, server = FakeInput(), FakeServer()
+    microphone, blocks, posted = start(device, server)
+    arrived, _ = device.wait_open()
+    arrived(BLOCK, 1.0, False)
+    blocks.get(timeout=DEADLINE_S)
+    server.show(4, "headset")
+    server.show(4, "headset")
+    server.show(4, "built-in")
+    assert isinstance(posted.get(timeout=DEADLINE_S), EdgeFailed)
+    arrived, _ = device.wait_open()
+    server.show(5, "built-in")
+    arrived(BLOCK, 2.0, False)
+    assert isinstance(posted.get(timeout=DEADLINE_S), EdgeRecovered)
+    microphone.close()
+    assert server.is_closed
+    assert posted.empty()
+
+
 def test_missing_device_is_told_once_however_often_it_is_tried() -> None:
     device = FakeInput()
     device.is_there = False
@@ -144,7 +188,9 @@ def test_lost_sound_is_counted() -> None:
         taken.set()
         held.wait(DEADLINE_S)
 
-    microphone = Microphone(open_stream=device.open, take=take, post=lambda _: None, clock=lambda: 0.0)
+    microphone = Microphone(
+        open_stream=device.open, take=take, post=lambda _: None, clock=lambda: 0.0, server=FakeServer()
+    )
     microphone.start()
     arrived, _ = device.wait_open()
     arrived(BLOCK, 0.0, True)
@@ -164,6 +210,27 @@ def test_lost_sound_is_counted() -> None:
 def test_age_of_a_block_is_the_drivers_or_its_length(now_s: float, adc_s: float, age_s: float) -> None:
     times = SimpleNamespace(currentTime=now_s, inputBufferAdcTime=adc_s)
     assert _find_age(times, 0.05) == pytest.approx(age_s)
+
+
+def test_jitter_of_block_times_is_smoothed() -> None:
+    dater = Dater()
+    rng = np.random.default_rng(2)
+    measured_s = 0.05 * np.arange(400) + rng.uniform(-0.04, 0.04, 400)
+    dated_s = np.array([dater.date(at_s, 0.05) for at_s in measured_s])
+    assert np.abs(dated_s[100:] - 0.05 * np.arange(100, 400)).max() < 0.02
+    assert np.abs(np.diff(dated_s) - 0.05).max() < 0.005
+
+
+def test_clock_of_the_device_that_drifts_is_followed() -> None:
+    dater = Dater()
+    dated_s = [dater.date(0.05 * n * 1.002, 0.05) for n in range(2000)]
+    assert dated_s[-1] == pytest.approx(0.05 * 1999 * 1.002, abs=0.005)
+
+
+def test_hole_in_the_sound_is_a_jump() -> None:
+    dater = Dater()
+    dater.date(0.0, 0.05)
+    assert dater.date(0.05 + 2 * JUMP_S, 0.05) == pytest.approx(0.05 + 2 * JUMP_S)
 
 
 def test_device_at_the_ears_own_rate_is_not_resampled() -> None:
