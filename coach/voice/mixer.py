@@ -159,14 +159,18 @@ class Mixer:
 
         Blocks usually follow one another; across a jump of `at_sample` words that have begun go on whole.
         """
+        samples = np.zeros(n_frames, dtype=np.int16) if self.is_idle else self._mix(n_frames, at_sample)
+        self._now = at_sample + n_frames
+        self.played.add(samples, self._now)
+        return samples
+
+    def _mix(self, n_frames: int, at_sample: int) -> Samples:
         block: NDArray[np.int32] = np.zeros(n_frames, dtype=np.int32)
         position = 0
         while position < n_frames and not self.is_idle:
             position = self._advance(block, position, at_sample)
-        self._now = at_sample + n_frames
-        samples = np.clip(block, -32_767, 32_767).astype(np.int16)
-        self.played.add(samples, self._now)
-        return samples
+        mixed: Samples = np.clip(block, -32_767, 32_767).astype(np.int16)
+        return mixed
 
     def _advance(self, block: NDArray[np.int32], position: int, at_sample: int) -> int:
         """Begin what begins here, mix up to the next change, and return its place in the block."""
