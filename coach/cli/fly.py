@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from coach.cli.output import line
 from coach.cli.planning import read_plan
@@ -25,5 +29,20 @@ def run(options: argparse.Namespace) -> int:
         has_ear=not options.no_ear,
         has_voice=not options.no_voice,
     )
-    fly_live(choice, Terminal(table))
+    with _native_output_aside():
+        fly_live(choice, Terminal(table))
     return 0
+
+
+@contextmanager
+def _native_output_aside() -> Iterator[None]:
+    """Keep what PortAudio and ALSA write to descriptor 2 off the pilot's screen."""
+    sys.stderr.flush()
+    kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 2)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)
