@@ -46,7 +46,7 @@ def assert_all_32_in_order(rehearsal):
     assert all(before.start_s < after.start_s for before, after in pairwise(legs))
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("seed", [1, 2])
 def test_nil_wind_drill_has_32_heading_changes_to_the_published_headings(seed):
     rehearsal = flown(seed=seed)
     assert_all_32_in_order(rehearsal)
@@ -66,7 +66,7 @@ def test_drill_is_flown_in_20_kt_from_anywhere(from_deg):
     assert rehearsal.calls[-1].what.startswith("Drill complete")
 
 
-@pytest.mark.parametrize("seed", [1, 5, 9])
+@pytest.mark.parametrize("seed", [1, 5])
 @pytest.mark.parametrize(
     ("timer_from", "from_min", "to_min"), [(TimerFrom.TURN, 40, 48), (TimerFrom.LEVEL, 50, 54)]
 )
@@ -181,9 +181,20 @@ def test_journal_gets_every_event_with_its_actions():
     assert type(journal.lines[-1][1][-1]).__name__ == "Finish"
 
 
-@pytest.mark.parametrize("phrase", ["rejoin", "station passage", "next leg", "traffic", "stand by", "time"])
 @pytest.mark.parametrize(
-    "at_s", [100.0, 165.0, 205.0, 300.0], ids=["outbound", "offset", "reversal", "inbound"]
+    ("phrase", "at_s"),
+    [
+        ("rejoin", 100.0),
+        ("next leg", 100.0),
+        ("traffic", 100.0),
+        ("next leg", 165.0),
+        ("traffic", 165.0),
+        ("stand by", 165.0),
+        ("needle alive", 205.0),
+        ("traffic", 205.0),
+        ("station passage", 300.0),
+        ("traffic", 300.0),
+    ],
 )
 def test_drill_survives_a_word_that_nobody_said(phrase, at_s):
     class Deluded(ToneEar):
@@ -196,7 +207,7 @@ def test_drill_survives_a_word_that_nobody_said(phrase, at_s):
             self.has_told = True
             return (*facts, PhraseHeard(at_s=at_s_, onset_s=at_s_, phrase=phrase, by="voice", score=1.0))
 
-    rehearsal = spoken(Deluded(), spokes=2)
-    assert [leg.n for leg in rehearsal.legs] == list(range(1, 9))
+    rehearsal = spoken(Deluded(), spokes=1)
+    assert [leg.n for leg in rehearsal.legs] == [1, 2, 3, 4]
     assert rehearsal.calls[-1].what.startswith("Drill complete")
     assert any((row.said, row.understood) == (None, phrase) for row in rehearsal.heard)
