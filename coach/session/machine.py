@@ -55,6 +55,9 @@ REPEAT_S = 10.0
 CONFIRM_S = 5.0
 """A leg time that moved the drill may be confirmed for so long, without effect."""
 
+UNDO_WITHIN_S = 90.0
+"""A step longer ago than this is not undone: the word was not meant for it, or not said."""
+
 UNDO_STEPS = 64
 COMPLETE_FOR_S = 12.0
 """After the last passage the session waits so long for "disregard", then finishes."""
@@ -78,7 +81,7 @@ class Session:
         self._table = table
         self._speech = Speech(plan, talk=options.talk, heading_check_s=options.heading_check_s)
         self._progress = Progress(state=State.ARRIVING)
-        self._before: deque[Progress] = deque(maxlen=UNDO_STEPS)
+        self._before: deque[tuple[float, Progress]] = deque(maxlen=UNDO_STEPS)
         self._before_timer: Progress | None = None
         self._early: PhraseHeard | None = None
         self._last_word: PhraseHeard | None = None
@@ -238,8 +241,13 @@ class Session:
 
     def _disregard(self, heard: PhraseHeard) -> list[Action]:
         """Undo the last step: the old timer stands as if never touched."""
+        stepped_s, before = self._before[-1]
+        if heard.onset_s - stepped_s > UNDO_WITHIN_S:
+            self._note = "Nothing to undo"
+            return [Sound(tone=Tone.LOW)]
+        self._before.pop()
         silence = self._speech.silence_if_sounding(self._at_s)
-        self._progress = replace(self._before.pop(), hush=self._progress.hush)
+        self._progress = replace(before, hush=self._progress.hush)
         self._before_timer, self._early, self._last_word = None, None, None
         self._note = "Undone"
         undone = Record(what=f"undone: {described(self._plan, self._progress)}", onset_s=heard.onset_s)
@@ -325,7 +333,7 @@ class Session:
 
     def _step(self, fresh: Progress, onset_s: float) -> list[Action]:
         """Replace where the drill stands; the old value is kept for "disregard"."""
-        self._before.append(self._without_turn_call())
+        self._before.append((self._at_s, self._without_turn_call()))
         self._before_timer = None
         self._progress = fresh
         self._note = ""

@@ -164,6 +164,11 @@ class TestUndo:
         dialogue.hear("disregard")
         assert dialogue.leg == "1 reversal"
 
+    def test_step_of_long_ago_is_not_undone(self):
+        dialogue = flying().wait_until(PASSAGE_S + 130)
+        assert Sound(tone=Tone.LOW) in dialogue.hear("disregard")
+        assert dialogue.leg == "1 reversal"
+
     def test_false_last_passage_can_be_undone_before_the_end(self):
         dialogue = inbound_on_last_spoke()
         dialogue.hear("station passage")
