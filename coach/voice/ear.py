@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.voice.cleanup import Cleaner
 from coach.voice.endpoint import EARLY_FRAMES, SHORTEST_FRAMES, Endpoint, Mark, find_onset
 from coach.voice.gate import FRAME_S, FRAME_SAMPLES, OPEN_DB, Gate
 from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Recogniser, Samples, Ways
@@ -52,8 +53,11 @@ class Frame:
 class Ear:
     """Hears phrases in blocks of sound."""
 
-    def __init__(self, recogniser: Recogniser, activity: VoiceActivity) -> None:
+    def __init__(
+        self, recogniser: Recogniser, activity: VoiceActivity, cleaner: Cleaner | None = None
+    ) -> None:
         self._recogniser = recogniser
+        self._cleaner = cleaner
         self._activity = activity
         self._gate = Gate()
         self._endpoint = Endpoint()
@@ -63,6 +67,8 @@ class Ear:
         self._onset_s = 0.0
         self._reading: Reading | None = None
         self._judging_frames = 0
+        self._held_samples = 0
+        """What the cleaner keeps for the next block."""
         self._longer: frozenset[str] = frozenset()
 
     @property
@@ -76,19 +82,30 @@ class Ear:
         self._reading = None
         self._longer = _find_continued(ways)
 
-    def hear(self, block: Block, at_s: float) -> tuple[Fact, ...]:
+    def hear(self, block: Block, at_s: float, echo: Block | None = None) -> tuple[Fact, ...]:
         """What this block made certain; `at_s` is the session time of its first sample.
 
-        A fact's `onset_s` is when it happened (the start of the word), its `at_s` the time of the sound
-        that settled it.
+        `echo` is what the speaker played in the same time, as long as the block (None: a headset, nothing to
+        cancel). A fact's `onset_s` is when it happened (the start of the word), its `at_s` the time of the
+        sound that settled it.
         """
         facts: list[Fact] = []
+        if echo is not None and self._cleaner is not None:
+            block, at_s = self._clean(block, at_s, echo)
         if self._cutter.is_hole(at_s):
             facts += self._lose(at_s)
         for sound, frame_at_s in self._cutter.cut(block, at_s):
             excess_db = self._gate.measure(sound, is_voice=self._endpoint.is_speaking and not self._is_told())
             facts += self._hear_frame(Frame(sound, frame_at_s, excess_db))
         return tuple(facts)
+
+    def _clean(self, block: Block, at_s: float, echo: Block) -> tuple[Block, float]:
+        """The block without the echo, and the time of its first sample: some of the last one comes before."""
+        assert self._cleaner is not None
+        cleaned = self._cleaner.clean(block, echo)
+        at_s -= self._held_samples / SAMPLE_RATE_HZ
+        self._held_samples += len(block) - len(cleaned)
+        return cleaned, at_s
 
     def _hear_frame(self, frame: Frame) -> list[Fact]:
         was_judging = self._is_judging()

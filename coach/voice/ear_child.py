@@ -13,6 +13,7 @@ import sys
 from typing import BinaryIO
 
 from coach.errors import CoachError
+from coach.voice.cleanup import load_cleaner
 from coach.voice.ear import Ear
 from coach.voice.ear_frames import (
     FACTS,
@@ -37,7 +38,8 @@ def run_child(choice_text: str) -> int:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides when to stop
     answers = _take_stdout()
     try:
-        ear = Ear(choose_recogniser(decode_choice(choice_text)), load_voice_activity())
+        recogniser = choose_recogniser(decode_choice(choice_text))
+        ear = Ear(recogniser, load_voice_activity(), load_cleaner())
     except CoachError as error:
         _answer(answers, REFUSED, str(error).encode())
         return error.exit_status

@@ -25,7 +25,8 @@ READY, FACTS, REFUSED = b"R", b"F", b"X"
 """Child to parent: loaded (its name), the facts of one block, why it cannot start."""
 
 HEADER = struct.Struct(">cI")
-AT = struct.Struct(">d")
+BLOCK = struct.Struct(">dI")
+"""Session time of the first sample, samples of the block; what follows the block is the echo."""
 
 LONGEST_BODY = 1 << 24
 """No frame is longer; a longer length is a broken pipe."""
@@ -60,14 +61,17 @@ def read_frame(read: Callable[[int], bytes]) -> tuple[bytes, bytes] | None:
     return kind, body
 
 
-def encode_block(block: Block, at_s: float) -> bytes:
+def encode_block(block: Block, at_s: float, echo: Block | None = None) -> bytes:
     """The body of a `HEAR` frame."""
-    return AT.pack(at_s) + block.astype("<i2").tobytes()
+    sound = block if echo is None else np.concatenate([block, echo])
+    return BLOCK.pack(at_s, len(block)) + sound.astype("<i2").tobytes()
 
 
-def decode_block(body: bytes) -> tuple[Block, float]:
-    """The block and the session time of its first sample."""
-    return np.frombuffer(body, "<i2", offset=AT.size).astype(np.int16), AT.unpack_from(body)[0]
+def decode_block(body: bytes) -> tuple[Block, float, Block | None]:
+    """The block, the session time of its first sample, and what the speaker played in the same time."""
+    at_s, length = BLOCK.unpack_from(body)
+    sound = np.frombuffer(body, "<i2", offset=BLOCK.size).astype(np.int16)
+    return sound[:length], at_s, sound[length:] if len(sound) > length else None
 
 
 def encode_ways(ways: Ways) -> bytes:

@@ -90,12 +90,16 @@ class EarProcess:
         if self._child is not None:
             self._child.send(encode_frame(LISTEN, encode_ways(ways)))
 
-    def hear(self, block: Block, at_s: float) -> tuple[Heard, ...]:
-        """What this block made certain; `at_s` is the session time of its first sample."""
+    def hear(self, block: Block, at_s: float, echo: Block | None = None) -> tuple[Heard, ...]:
+        """What this block made certain; `at_s` is the session time of its first sample.
+
+        `echo` is what the speaker played in the same time; None: a headset.
+        """
         if self._child is None:
             return self._try_again(at_s)
         try:
-            facts = self._child.ask(encode_frame(HEAR, encode_block(block, at_s)), self._hear_deadline_s)
+            body = encode_block(block, at_s, echo)
+            facts = self._child.ask(encode_frame(HEAR, body), self._hear_deadline_s)
         except _ChildFailed as failure:
             return (self._give_up(str(failure), at_s),)
         self._wait_s = FIRST_WAIT_S

@@ -32,6 +32,7 @@ class _Listen:
 class _Hear:
     block: Block
     at_s: float
+    echo: Block | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +69,15 @@ class EarWorker:
         """Understand these (way of saying, canonical phrase) pairs; takes its turn among the blocks."""
         self._orders.put(_Listen(ways))
 
-    def send(self, block: Block, at_s: float) -> None:
-        """Hear a block; `at_s` is the session time of its first sample. Never waits."""
+    def send(self, block: Block, at_s: float, echo: Block | None = None) -> None:
+        """Hear a block; `at_s` is the session time of its first sample. Never waits.
+
+        `echo` is what the speaker played in the same time; None: a headset.
+        """
         if not self._waiting.acquire(blocking=False):
             self.dropped_blocks += 1
             return
-        self._orders.put(_Hear(block, at_s))
+        self._orders.put(_Hear(block, at_s, echo))
 
     def close(self) -> None:
         """End the thread and the child."""
@@ -110,7 +114,7 @@ class EarWorker:
         return True
 
     def _hear(self, order: _Hear) -> None:
-        facts = self._ear.hear(order.block, order.at_s)
+        facts = self._ear.hear(order.block, order.at_s, order.echo)
         if any(isinstance(fact, EdgeFailed) for fact in facts):
             self._drop_backlog()
         for fact in facts:

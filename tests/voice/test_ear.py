@@ -163,6 +163,33 @@ def test_grammar_changed_in_a_word_reads_it_again() -> None:
     assert len(recogniser.read_s) == 2
 
 
+class FakeCleaner:
+    """Takes the echo away sample by sample, and holds back what is no whole 10 ms."""
+
+    def __init__(self) -> None:
+        self.rest = np.empty(0, np.int16)
+
+    def clean(self, block: np.ndarray, echo: np.ndarray) -> np.ndarray:
+        clean = np.concatenate([self.rest, block - echo])
+        whole = len(clean) // 160 * 160
+        self.rest = clean[whole:]
+        return clean[:whole]
+
+
+@pytest.mark.parametrize("block", [800, 777])
+def test_own_voice_is_taken_out_and_the_pilots_keeps_its_time(block: int) -> None:
+    ear = Ear(FakeRecogniser(PASSAGE), GateActivity(), FakeCleaner())
+    ear.listen_for(WAYS)
+    coach = make_sound((0.5, 2.5), seconds=4)
+    pilot = make_sound((3.0, 3.4), seconds=4)
+    facts: list[Fact] = []
+    for k in range(0, len(coach), block):
+        echo = coach[k : k + block]
+        facts += ear.hear(pilot[k : k + block] + echo, 100 + k / SAMPLE_RATE_HZ, echo)
+    assert [type(fact) for fact in facts] == [SpeechStarted, SpeechEnded, PhraseHeard]
+    assert facts[-1].onset_s == pytest.approx(103.0, abs=0.03)
+
+
 def test_facts_never_happen_after_they_are_told() -> None:
     ear, _ = make_ear(PASSAGE)
     facts = hear(ear, make_sound((0.02, 0.5), (1.0, 1.2), (2.0, 16.0), seconds=18))

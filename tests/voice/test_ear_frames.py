@@ -27,10 +27,19 @@ def test_facts_come_back_exactly() -> None:
 
 def test_block_comes_back_exactly() -> None:
     block = np.array([0, 1, -1, 32767, -32768], np.int16)
-    decoded, at_s = frames.decode_block(frames.encode_block(block, 12.345678))
+    decoded, at_s, echo = frames.decode_block(frames.encode_block(block, 12.345678))
+    assert echo is None
     assert decoded.tolist() == block.tolist()
     assert decoded.dtype == np.int16
     assert at_s == 12.345678
+
+
+def test_echo_comes_back_beside_its_block() -> None:
+    block, echo = np.array([1, 2, 3], np.int16), np.array([-4, 5, -6], np.int16)
+    decoded, _, decoded_echo = frames.decode_block(frames.encode_block(block, 1.0, echo))
+    assert decoded.tolist() == block.tolist()
+    assert decoded_echo is not None
+    assert decoded_echo.tolist() == echo.tolist()
 
 
 def test_ways_come_back_exactly() -> None:

@@ -29,7 +29,7 @@ while (frame := read_frame(sys.stdin.buffer.read)) and frame[0] != STOP:
         ways = decode_ways(frame[1])
         continue
     heard += 1
-    block, at_s = decode_block(frame[1])
+    block, at_s, echo = decode_block(frame[1])
     {trouble}
     answer(FACTS, encode_facts((SpeechStarted(at_s=at_s, onset_s=at_s - len(ways)),)))
 """

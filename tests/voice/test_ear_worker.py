@@ -35,7 +35,7 @@ class FakeEar:
     def listen_for(self, ways: Ways) -> None:
         self.ways.append(ways)
 
-    def hear(self, block: np.ndarray, at_s: float) -> tuple:
+    def hear(self, block: np.ndarray, at_s: float, echo: np.ndarray | None = None) -> tuple:
         self.has_block.set()
         assert self.may_go_on.wait(DEADLINE_S)
         return self.answer(at_s)
