@@ -90,14 +90,14 @@ class Rig:
 
 
 @pytest.fixture
-def monitor(card: SoundCard) -> Iterator[Monitor]:  # noqa: ARG001  (must be there first)
+def monitor(card: SoundCard) -> Iterator[Monitor]:
     """Records the headset; keeps the sink running, as a card in use is."""
     with Monitor(HEADSET) as monitor:
         yield monitor
 
 
 @pytest.fixture
-def rig(card: SoundCard) -> Iterator[Rig]:  # noqa: ARG001  (must be there first)
+def rig(card: SoundCard) -> Iterator[Rig]:
     try:
         rig = Rig()
     except SetupError as exc:
