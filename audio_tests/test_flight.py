@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import os
 import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -20,6 +22,7 @@ from audio_tests.soundcard import CABIN, HEADSET, RATE_HZ, Monitor, SoundCard
 from audio_tests.test_speaker import find_call, print_table
 from coach.drill.plan import plan_drill
 from coach.flight import Choice, fly_live
+from coach.rehearsal.cabin import Cabin
 from coach.session.actions import Action, Finish, Say
 from coach.session.events import Event, PhraseHeard
 from coach.session.repertoire import all_prompts
@@ -28,7 +31,7 @@ from coach.store.drills import read_drill
 from coach.store.phrases import read_phrases
 from coach.voice.synthesis import Synthesiser, default_voices
 
-SHORT = {"spokes": "2", "leg_s": "10", "offset_leg_s": "26"}
+SHORT = {"spokes": "2", "leg_s": "10", "offset_leg_s": "30"}
 EARLY_AGAIN_S = 2.5
 """How long the pilot waits before he says an early word again."""
 
@@ -198,7 +201,7 @@ def test_sound_is_gone_within_a_tenth_of_a_second(card: SoundCard, monitor: Moni
 
 def test_first_word_sounds_soon_after_the_command(card: SoundCard, monitor: Monitor) -> None:
     """The command itself, a warm cache, the sink running: from the process's start to the first word."""
-    command = ["python", "-m", "coach", "fly", "eight-spoke", "--set", "spokes=1"]
+    command = [sys.executable, "-m", "coach", "fly", "eight-spoke", "--set", "spokes=1"]
     Synthesiser().prepare(all_prompts(plan_drill(read_drill("eight-spoke", {"spokes": "1"}))))
     subprocess.run([*command[:3], "brief", "eight-spoke"], capture_output=True, check=True)
     asked_s = time.monotonic()
@@ -217,3 +220,39 @@ def test_first_word_sounds_soon_after_the_command(card: SoundCard, monitor: Moni
     cue_s = float(times_s[recent[0]]) - asked_s
     print(f"\ncue tone {cue_s:.2f} s, first word {first_word_s:.2f} s after the start")
     assert first_word_s <= FIRST_WORD_WITHIN_S
+
+
+IDLE_S = 60.0 if os.environ.get("COACH_LONG") else 20.0
+IDLE_PART = 0.06
+
+
+def test_nobody_speaking_costs_little(card: SoundCard) -> None:
+    """All our processes together, the microphone in cabin noise; `COACH_LONG=1` takes the whole minute."""
+    command = [sys.executable, "-m", "coach", "fly", "eight-spoke"]
+    quiet = {"stdin": subprocess.DEVNULL, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    noise = Cabin(1).at(0, int(16_000 * (IDLE_S + 25.0)))
+    sound = (300.0 * noise).astype(np.int16).tobytes()
+    player = ["pacat", "--raw", "--rate=16000", "--channels=1", "--format=s16le", "--device", CABIN]
+    engine = subprocess.Popen(player, stdin=subprocess.PIPE, env=os.environ | card.environment)
+    threading.Thread(target=engine.communicate, args=(sound,), daemon=True).start()
+    coach = subprocess.Popen(command, **quiet)
+    try:
+        time.sleep(15.0)
+        before_s = family_cpu_s(coach.pid)
+        time.sleep(IDLE_S)
+        part = (family_cpu_s(coach.pid) - before_s) / IDLE_S
+    finally:
+        for process in (coach, engine):
+            process.terminate()
+            process.wait(10.0)
+    print(f"\nnobody speaking for {IDLE_S:g} s: {part * 100:.1f} % of one core")
+    assert part < IDLE_PART
+
+
+def family_cpu_s(pid: int) -> float:
+    """Processor time of a process and of all that live below it."""
+    tasks = Path(f"/proc/{pid}/task").glob("*/children")
+    children = [int(child) for task in tasks for child in task.read_text().split()]
+    fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    used_s = (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+    return used_s + sum(family_cpu_s(child) for child in children)
