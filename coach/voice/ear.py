@@ -109,7 +109,9 @@ class Ear:
 
     def _hear_frame(self, frame: Frame) -> list[Fact]:
         was_judging = self._is_judging()
-        self._judging_frames = LINGER_FRAMES if frame.excess_db >= OPEN_DB else self._judging_frames - 1
+        # Two frames together: noise is loud for one, a voice for many.
+        excess_db = (frame.excess_db + self._past[-1].excess_db) / 2 if self._past else frame.excess_db
+        self._judging_frames = LINGER_FRAMES if excess_db >= OPEN_DB else self._judging_frames - 1
         if not self._is_judging():
             self._past.append(frame)
             return []
