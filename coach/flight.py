@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Protocol
 
+import numpy as np
 import platformdirs
 
 from coach import __version__
@@ -176,7 +177,7 @@ class _Cockpit:
     def _open_ear(self) -> None:
         settings = self._choice.settings
         worker = EarWorker(EarProcess(ear_choice(settings)), post=self._inbox.post)
-        ear = EarEdge(worker, self._choice.table)
+        ear = EarEdge(worker, self._choice.table, push_to_talk=settings.push_to_talk)
         microphone = Microphone(
             open_stream=choose_input(settings.input_device, self._clock.now_s),
             take=ear.take,
@@ -202,13 +203,23 @@ class SpeakerEdge:
             self._speaker.do(action)
 
 
-class EarEdge:
-    """The ear as an edge: the grammar goes in, and the microphone's sound while nobody transmits."""
+CLOSING_S = 1.0
+"""A key that closes the ear lets it hear silence for so long: the word just said comes to its end."""
 
-    def __init__(self, worker: EarWorker, table: PhraseTable) -> None:
+
+class EarEdge:
+    """The ear as an edge: the grammar goes in, and the microphone's sound while the ear is open.
+
+    The held key closes it while the pilot transmits; with push to talk it is the other way round, and the ear
+    is open only while the key is held.
+    """
+
+    def __init__(self, worker: EarWorker, table: PhraseTable, *, push_to_talk: bool = False) -> None:
         self._worker = worker
         self._table = table
-        self._is_closed = False
+        self._push_to_talk = push_to_talk
+        self._is_open = not push_to_talk
+        self._closed_s = float("-inf")
 
     def do(self, action: Action) -> None:
         """Understand what the session listens for."""
@@ -216,11 +227,14 @@ class EarEdge:
             self._worker.listen_for(self._table.ways(action.phrases))
 
     def follow(self, event: Event) -> None:
-        """The transmit key closes the ear."""
+        """The held key opens or closes the ear."""
         if isinstance(event, TransmitStarted | TransmitEnded):
-            self._is_closed = isinstance(event, TransmitStarted)
+            self._is_open = isinstance(event, TransmitStarted) is self._push_to_talk
+            self._closed_s = event.onset_s
 
     def take(self, block: Block, at_s: float) -> None:
         """A block of the microphone."""
-        if not self._is_closed:
+        if self._is_open:
             self._worker.send(block, at_s)
+        elif at_s < self._closed_s + CLOSING_S:
+            self._worker.send(np.zeros_like(block), at_s)

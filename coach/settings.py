@@ -75,6 +75,9 @@ class Settings:
     push_to_talk: bool = False
     """True: the microphone is heard only while the talk key is held."""
 
+    attention: str | None = None
+    """A word said before every phrase, for a cockpit where everything is on the intercom; None: none."""
+
 
 SCALES = {"5": 5, "4": 4, "2": 2}
 RECOGNISERS = ("auto", "whisper", "vosk", "pocketsphinx")
@@ -84,8 +87,13 @@ def _parse_folder(text: str) -> Path | None:
     return Path(text) if text and "\0" not in text else None
 
 
+def _parse_attention(text: str) -> str | None:
+    return text if text.isalpha() and text.islower() and 2 <= len(text) <= 20 else None
+
+
 NAME = Text(longest=200)
 FOLDER = Worded(expected="the path of a folder", pattern=r"^.+$", parse=_parse_folder)
+ATTENTION = Worded(expected="one word of letters", pattern=r"^[a-z]{2,20}$", parse=_parse_attention)
 BOOLEAN = OneOf(values={"true": True, "false": False})
 
 FORMS: dict[str, tuple[Form, str]] = {
@@ -106,6 +114,7 @@ FORMS: dict[str, tuple[Form, str]] = {
     "tas_kt": (Number(low=40, high=300, unit="kt"), "True airspeed."),
     "height_ft": (Number(low=200, high=45_000, unit="ft"), "Height above the station."),
     "push_to_talk": (BOOLEAN, "true: hear the microphone only while the talk key is held."),
+    "attention": (ATTENTION, "A word said before every phrase, such as coach."),
 }
 """How each setting is written, and one line about it."""
 

@@ -12,14 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from coach.cli.output import line, print_json
-from coach.cli.planning import settings_of
+from coach.cli.planning import settings_of, table_of
 from coach.errors import SetupError
 from coach.flight import ear_choice, synthesiser_of
 from coach.session.events import PhraseHeard
 from coach.session.phrases import PhraseTable
 from coach.settings import Settings
 from coach.store.drills import list_drills
-from coach.store.phrases import read_phrases
 from coach.voice.ear_process import EarProcess
 from coach.voice.microphone import list_input_devices
 from coach.voice.output_device import list_output_devices
@@ -104,7 +103,7 @@ def _devices(names: list[str], wanted: str | None, what: str) -> str:
 
 def _spoken(settings: Settings) -> str:
     """The pilot's voice says a word, the ear understands it: no sound card needed."""
-    table = read_phrases()
+    table = table_of(settings)
     sound = synthesiser_of(settings, settings.pilot_voice or default_voices()[1]).render(WORD)
     understood = _hear(settings, table, sound)
     if understood != WORD:

@@ -9,17 +9,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from coach.cli.output import line
-from coach.cli.planning import read_plan
+from coach.cli.planning import read_plan, table_of
 from coach.drill.cautions import CAUTIONS
 from coach.flight import Choice, fly_live
 from coach.screen.terminal import Terminal
-from coach.store.phrases import read_phrases
 
 
 def run(options: argparse.Namespace) -> int:
     """Fly a drill."""
     plan, settings = read_plan(options)
-    table = read_phrases()
+    table = table_of(settings)
     for caution in CAUTIONS:
         line(caution.text)
     choice = Choice(

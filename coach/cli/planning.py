@@ -10,8 +10,10 @@ from coach.drill.model import Drill
 from coach.drill.plan import Plan, plan_drill
 from coach.errors import CoachError, DrillError, Problem, SettingsError
 from coach.nav.wind import Wind, parse_wind
+from coach.session.phrases import PhraseTable
 from coach.settings import FORMS, Settings
 from coach.store.drills import read_drill
+from coach.store.phrases import read_phrases
 from coach.store.settings import read_settings
 
 Value = TypeVar("Value")
@@ -55,6 +57,12 @@ def settings_of(options: argparse.Namespace) -> Settings:
     """The settings file, overridden by the options given."""
     given = {name: getattr(options, name, None) for name in FORMS}
     return read_settings({name: text for name, text in given.items() if text is not None})
+
+
+def table_of(settings: Settings) -> PhraseTable:
+    """The words that the settings make the pilot say."""
+    table = read_phrases()
+    return table if settings.attention is None else table.with_attention(settings.attention)
 
 
 def drill_of(options: argparse.Namespace) -> Drill:

@@ -8,10 +8,9 @@ from pathlib import Path
 import platformdirs
 
 from coach.cli.output import line, print_json
-from coach.cli.planning import read_plan
+from coach.cli.planning import read_plan, table_of
 from coach.rehearsal.rehearse import Conditions, rehearse
 from coach.rehearsal.summary import encode_rehearsal, render_rehearsal
-from coach.store.phrases import read_phrases
 
 
 def run(options: argparse.Namespace) -> int:
@@ -19,7 +18,7 @@ def run(options: argparse.Namespace) -> int:
     plan, settings = read_plan(options)
     conditions = Conditions(
         settings=settings,
-        table=read_phrases(),
+        table=table_of(settings),
         seed=options.seed,
         cabin_snr_db=options.cabin,
         typed=options.typed,

@@ -6,7 +6,7 @@ data. Never matches sound to words: that is a recogniser's work.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +42,13 @@ class PhraseTable:
     def find_by_key(self, key: str) -> Phrase | None:
         """The phrase a key stands for."""
         return next((phrase for phrase in self.phrases if phrase.key == key), None)
+
+    def with_attention(self, word: str) -> PhraseTable:
+        """The same table where every way of saying begins with an attention word, such as `coach passage`."""
+        phrases = tuple(
+            replace(phrase, ways=tuple(f"{word} {way}" for way in phrase.ways)) for phrase in self.phrases
+        )
+        return replace(self, phrases=phrases)
 
     def ways(self, canonicals: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
         """Every (way of saying, canonical) of these phrases, in table order."""

@@ -40,8 +40,8 @@ def run_child(choice_text: str) -> int:
     """Serve the parent on descriptors 0 and 1; 0 when told to stop, 3 where no ear can be loaded."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides when to stop
     answers = _take_stdout()
-    # Read by OpenMP when a recogniser loads it: its threads sleep between two tasks instead of spinning, which
-    # was a quarter of what a rehearsal took (measured).
+    # Read by OpenMP when a recogniser loads it: its threads sleep between two tasks instead of spinning,
+    # which was a quarter of what a rehearsal took (measured).
     os.environ.setdefault("OMP_WAIT_POLICY", "PASSIVE")
     try:
         recogniser = choose_recogniser(decode_choice(choice_text))

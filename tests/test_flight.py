@@ -1,0 +1,80 @@
+"""The ear as an edge: the held key, push to talk, the attention word."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from coach.flight import EarEdge
+from coach.session.actions import Listen
+from coach.session.events import TransmitEnded, TransmitStarted
+from coach.store.phrases import read_phrases
+
+BLOCK = np.full(800, 1000, np.int16)
+
+
+class Worker:
+    """Keeps what it is sent."""
+
+    def __init__(self) -> None:
+        self.blocks: list[tuple[bool, float]] = []
+        self.ways: tuple[tuple[str, str], ...] = ()
+
+    def send(self, block: np.ndarray, at_s: float) -> None:
+        self.blocks.append((bool(block.any()), at_s))
+
+    def listen_for(self, ways: tuple[tuple[str, str], ...]) -> None:
+        self.ways = ways
+
+
+def edge(**options: bool) -> tuple[EarEdge, Worker]:
+    worker = Worker()
+    return EarEdge(worker, read_phrases(), **options), worker  # type: ignore[arg-type]
+
+
+def started(at_s: float) -> TransmitStarted:
+    return TransmitStarted(at_s=at_s, onset_s=at_s)
+
+
+def ended(at_s: float) -> TransmitEnded:
+    return TransmitEnded(at_s=at_s, onset_s=at_s)
+
+
+def test_transmitting_closes_the_ear_after_a_second_of_silence():
+    ear, worker = edge()
+    ear.take(BLOCK, 0.0)
+    ear.follow(started(1.0))
+    for at_s in (1.0, 1.95, 2.05):
+        ear.take(BLOCK, at_s)
+    ear.follow(ended(3.0))
+    ear.take(BLOCK, 3.0)
+    assert worker.blocks == [(True, 0.0), (False, 1.0), (False, 1.95), (True, 3.0)]
+
+
+def test_push_to_talk_opens_it_only_while_the_key_is_held():
+    ear, worker = edge(push_to_talk=True)
+    ear.take(BLOCK, 0.0)
+    ear.follow(started(1.0))
+    ear.take(BLOCK, 1.0)
+    ear.follow(ended(2.0))
+    ear.take(BLOCK, 2.0)
+    ear.take(BLOCK, 3.5)
+    assert worker.blocks == [(True, 1.0), (False, 2.0)]
+
+
+def test_ear_is_told_every_way_of_saying_what_is_listened_for():
+    ear, worker = edge()
+    ear.do(Listen(phrases=("station passage",)))
+    assert worker.ways == (("station passage", "station passage"), ("passage", "station passage"))
+
+
+@pytest.mark.parametrize("word", ["coach", "drill"])
+def test_attention_word_stands_before_every_way(word: str):
+    table = read_phrases().with_attention(word)
+    assert table.ways(("station passage",)) == (
+        (f"{word} station passage", "station passage"),
+        (f"{word} passage", "station passage"),
+    )
+    mute = table.find_phrase("mute")
+    assert mute is not None
+    assert mute.ways == ()
