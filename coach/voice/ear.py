@@ -18,6 +18,7 @@ from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, Speech
 from coach.voice.cleanup import Cleaner
 from coach.voice.endpoint import EARLY_FRAMES, SHORTEST_FRAMES, Endpoint, Mark, find_onset
 from coach.voice.gate import FRAME_S, FRAME_SAMPLES, OPEN_DB, Gate
+from coach.voice.lengths import find_longest_s
 from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Recogniser, Samples, Ways
 from coach.voice.voice_activity import VoiceActivity
 
@@ -34,6 +35,9 @@ WARM_FRAMES = 10
 
 LINGER_FRAMES = 6
 """How long the model goes on judging after the gate has closed."""
+
+LONGER_THAN_ANY = "longer than any phrase"
+"""Why a sentence is not even read."""
 
 LOST_S = 0.25
 """A hole in the block times longer than this breaks the utterance off."""
@@ -70,6 +74,7 @@ class Ear:
         self._held_samples = 0
         """What the cleaner keeps for the next block."""
         self._longer: frozenset[str] = frozenset()
+        self._longest_s = 0.0
 
     @property
     def name(self) -> str:
@@ -81,6 +86,7 @@ class Ear:
         self._recogniser.listen_for(ways)
         self._reading = None
         self._longer = _find_continued(ways)
+        self._longest_s = max((find_longest_s(way) for way, _ in ways), default=0.0)
 
     def hear(self, block: Block, at_s: float, echo: Block | None = None) -> tuple[Fact, ...]:
         """What this block made certain; `at_s` is the session time of its first sample.
@@ -166,8 +172,17 @@ class Ear:
         return self._reading is not None and self._reading.reason == "too long"
 
     def _read(self) -> None:
-        if self._reading is None and self._endpoint.voiced_frames >= SHORTEST_FRAMES:
-            self._reading = self._recogniser.read(self._join())
+        if self._reading is not None or self._endpoint.voiced_frames < SHORTEST_FRAMES:
+            return
+        voice_s = self._find_voice_end_s() - self._onset_s
+        if voice_s > self._longest_s:
+            self._reading = Reading(phrase=None, way=None, score=0.0, reason=LONGER_THAN_ANY)
+        else:
+            self._reading = self._recogniser.read(self._join(), voice_s)
+
+    def _find_voice_end_s(self) -> float:
+        last_s = self._utterance[-1].at_s + FRAME_S
+        return max(last_s - self._endpoint.silent_frames * FRAME_S, self._onset_s)
 
     def _is_settled(self) -> bool:
         """A phrase was read that nothing longer goes on from, and the silence is no stop consonant."""
@@ -176,12 +191,12 @@ class Ear:
         return self._reading.phrase is not None and self._reading.way not in self._longer
 
     def _end(self, now_s: float) -> list[Fact]:
-        ended_s = round(now_s - self._endpoint.silent_frames * FRAME_S, 6)
+        ended_s = round(self._find_voice_end_s(), 6)
         reading, self._reading = self._reading, None
         is_sure = self._endpoint.is_sure
         self._endpoint.stop()
         self._utterance = []
-        ended = SpeechEnded(at_s=now_s, onset_s=max(ended_s, self._onset_s))
+        ended = SpeechEnded(at_s=now_s, onset_s=ended_s)
         return [ended, *self._tell(reading, now_s, is_sure=is_sure)]
 
     def _tell(self, reading: Reading | None, now_s: float, *, is_sure: bool) -> tuple[Fact, ...]:

@@ -56,8 +56,8 @@ class Recogniser(Protocol):
     def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:
         """The words of these ways that the model can never hear, in order, each once."""
 
-    def read(self, audio: Samples) -> Reading:
-        """Read one utterance with some silence about it."""
+    def read(self, audio: Samples, voice_s: float) -> Reading:
+        """Read one utterance with some silence about it; `voice_s` is how long the voice in it lasts."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,6 +23,7 @@ class FakeRecogniser:
     def __init__(self, *answers: Reading) -> None:
         self.answers = list(answers)
         self.read_s: list[float] = []
+        self.voice_s: list[float] = []
         self.ways: Ways = ()
 
     def listen_for(self, ways: Ways) -> None:
@@ -31,8 +32,9 @@ class FakeRecogniser:
     def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:
         return ()
 
-    def read(self, audio: Samples) -> Reading:
+    def read(self, audio: Samples, voice_s: float) -> Reading:
         self.read_s.append(len(audio) / SAMPLE_RATE_HZ)
+        self.voice_s.append(voice_s)
         return self.answers.pop(0) if len(self.answers) > 1 else self.answers[0]
 
 
@@ -108,6 +110,20 @@ def test_what_is_no_command_is_told_with_its_reason() -> None:
     assert isinstance(told, NotUnderstood)
     assert told.reason == "no phrase fits"
     assert told.onset_s == pytest.approx(101.0, abs=0.015)
+
+
+def test_recogniser_is_told_how_long_the_voice_lasts() -> None:
+    ear, recogniser = make_ear(PASSAGE)
+    hear(ear, make_sound((1.0, 1.6), seconds=3))
+    assert recogniser.voice_s == pytest.approx([0.6], abs=0.05)
+
+
+def test_sentence_longer_than_any_phrase_is_not_even_read() -> None:
+    ear, recogniser = make_ear(PASSAGE)
+    *_, told = hear(ear, make_sound((1.0, 4.0), seconds=6))
+    assert isinstance(told, NotUnderstood)
+    assert told.reason == "longer than any phrase"
+    assert recogniser.read_s == []
 
 
 def test_twelve_seconds_of_talk_are_too_long_and_never_read() -> None:

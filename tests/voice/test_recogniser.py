@@ -66,20 +66,20 @@ def test_words_of_the_trade_are_known(sphinx: Recogniser) -> None:
 
 def test_silence_is_no_command(sphinx: Recogniser) -> None:
     sphinx.listen_for(WAYS)
-    reading = sphinx.read(np.zeros(16_000, np.float32))
+    reading = sphinx.read(np.zeros(16_000, np.float32), 0.5)
     assert reading.phrase is None
     assert reading.reason
 
 
 def test_nothing_listened_for_is_nothing_heard(sphinx: Recogniser) -> None:
     sphinx.listen_for(())
-    assert sphinx.read(np.zeros(16_000, np.float32)).reason == "nothing is listened for"
+    assert sphinx.read(np.zeros(16_000, np.float32), 0.5).reason == "nothing is listened for"
 
 
 def test_same_sound_reads_the_same_whatever_came_before(sphinx: Recogniser) -> None:
     sphinx.listen_for(WAYS)
     rng = np.random.default_rng(5)
     sound, other = (0.1 * rng.standard_normal((2, 16_000))).astype(np.float32)
-    first = sphinx.read(sound)
-    sphinx.read(other)
-    assert sphinx.read(sound) == first
+    first = sphinx.read(sound, 0.5)
+    sphinx.read(other, 0.5)
+    assert sphinx.read(sound, 0.5) == first

@@ -68,9 +68,23 @@ def test_phrase_that_another_begins_with_is_found_beside_it() -> None:
     assert [scored.tokens for scored in found] == [(1,), (1, 2)]
 
 
-def test_nothing_below_the_lowest_score_is_found() -> None:
-    level = np.full(VOCABULARY, -5.0, np.float32)
-    assert search_best({(1, 2)}, lambda _: level, spread=9.0, lowest=-9.0, most=4) == ()
+def test_nothing_with_a_lower_mean_than_the_lowest_is_found() -> None:
+    def by_length(beginning: Tokens) -> LogProbabilities:
+        return np.full(VOCABULARY, -1.0 if len(beginning) == 2 else -3.0, np.float32)
+
+    found = search_best({(1, 2), (1, 2, 3)}, by_length, spread=9.0, lowest=-2.4, most=4)
+    assert [scored.tokens for scored in found] == [(1, 2, 3)]
+
+
+def test_hopeless_beginning_is_not_followed() -> None:
+    asked: list[Tokens] = []
+
+    def expand(beginning: Tokens) -> LogProbabilities:
+        asked.append(beginning)
+        return np.full(VOCABULARY, -9.0, np.float32)
+
+    assert search_best({(1, 2), (3, 4, 5)}, expand, spread=9.0, lowest=-2.5, most=4) == ()
+    assert asked == [()]
 
 
 def test_no_phrases_are_no_find() -> None:

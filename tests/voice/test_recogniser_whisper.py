@@ -15,9 +15,11 @@ from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens
 from coach.voice.recognisers.whisper import Limits, WhisperRecogniser, write
 
 LETTERS = " .abcdefghijklmnopqrstuvwxyz"
-LIMITS = Limits(token_score=-1.0, deficit=-3.0, margin=2.0)
+LIMITS = Limits(confidence=-1.0, margin=1.0)
 WAYS: Ways = (("go", "next leg"), ("go on", "next leg"), ("no", "negative"), ("halt", "stop"))
 SOUND = np.ones(16_000, np.float32)
+VOICE_S = 0.45
+"""As usual for two or four letters."""
 
 
 class FakeModel:
@@ -64,23 +66,23 @@ def make(text: str, sure: float = 0.9) -> tuple[WhisperRecogniser, FakeModel]:
 
 @pytest.mark.parametrize(("said", "phrase"), [("go", "next leg"), ("go on", "next leg"), ("no", "negative")])
 def test_every_way_of_saying_is_its_phrase(said: str, phrase: str) -> None:
-    reading = make(said)[0].read(SOUND)
+    reading = make(said)[0].read(SOUND, VOICE_S)
     assert (reading.phrase, reading.way, reading.reason) == (phrase, said, "")
-    assert reading.score == pytest.approx(len(write(said)) * np.log(0.9), abs=1e-4)
+    assert reading.score == pytest.approx(np.log(0.9), abs=1e-4)
 
 
 def test_foreign_word_is_no_command() -> None:
-    reading = make("lemon")[0].read(SOUND)
+    reading = make("lemon")[0].read(SOUND, VOICE_S)
     assert (reading.phrase, reading.reason) == (None, "no phrase fits")
 
 
 def test_word_that_goes_on_is_no_command() -> None:
-    reading = make("gone by")[0].read(SOUND)
+    reading = make("gone by")[0].read(SOUND, VOICE_S)
     assert reading.phrase is None
 
 
 def test_weak_sound_is_too_unsure_a_command() -> None:
-    assert make("halt", sure=0.3)[0].read(SOUND).phrase is None
+    assert make("halt", sure=0.3)[0].read(SOUND, VOICE_S).phrase is None
 
 
 def test_two_phrases_that_fit_alike_are_no_command() -> None:
@@ -93,40 +95,47 @@ def test_two_phrases_that_fit_alike_are_no_command() -> None:
 
     recogniser = WhisperRecogniser(Unsure("go"), LIMITS)
     recogniser.listen_for(WAYS)
-    reading = recogniser.read(SOUND)
+    reading = recogniser.read(SOUND, VOICE_S)
     assert (reading.phrase, reading.reason) == (None, "two phrases fit")
 
 
 def test_two_ways_of_one_phrase_do_not_compete() -> None:
     recogniser, _ = make("go on")
-    measured = recogniser.measure(SOUND)
+    measured = recogniser.measure(SOUND, VOICE_S)
     assert measured is not None
     assert measured.margin > LIMITS.margin
 
 
+@pytest.mark.parametrize("voice_s", [0.05, 1.5])
+def test_phrase_in_much_too_long_or_short_a_voice_is_no_command(voice_s: float) -> None:
+    recogniser, _ = make("halt")
+    assert recogniser.read(SOUND, VOICE_S).phrase == "stop"
+    assert recogniser.read(SOUND, voice_s).phrase is None
+
+
 def test_grammar_is_what_was_said_before() -> None:
     recogniser, model = make("go")
-    recogniser.read(SOUND)
+    recogniser.read(SOUND, VOICE_S)
     assert set(model.primers) == {" go. go on. no. halt."}
 
 
 def test_quiet_and_loud_sound_are_brought_to_one_level() -> None:
     recogniser, model = make("go")
-    recogniser.read(SOUND * np.float32(0.01))
-    recogniser.read(SOUND * np.float32(0.8))
+    recogniser.read(SOUND * np.float32(0.01), VOICE_S)
+    recogniser.read(SOUND * np.float32(0.8), VOICE_S)
     assert model.peaks == pytest.approx([0.9, 0.9])
 
 
 def test_sure_word_costs_few_questions() -> None:
     recogniser, model = make("halt", sure=0.99)
-    recogniser.read(SOUND)
+    recogniser.read(SOUND, VOICE_S)
     assert len(model.primers) <= len(write("halt"))
 
 
 def test_nothing_listened_for_is_nothing_heard() -> None:
     recogniser, _ = make("go")
     recogniser.listen_for(())
-    assert recogniser.read(SOUND).reason == "nothing is listened for"
+    assert recogniser.read(SOUND, VOICE_S).reason == "nothing is listened for"
 
 
 def test_folder_without_weights_names_the_remedy(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ left can matter: exact, and a handful of steps where scoring each phrase takes h
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,25 +30,30 @@ class Scored:
 
 
 def search_best(
-    phrases: Iterable[Tokens],
+    phrases: Collection[Tokens],
     expand: Callable[[Tokens], LogProbabilities],
     *,
     spread: float,
     lowest: float,
     most: int,
 ) -> tuple[Scored, ...]:
-    """The best phrases, best first: at most `most`, none below `lowest` or more than `spread` below the best.
+    """The best phrases, best first: at most `most`, none more than `spread` below the best.
+
+    No phrase is found whose mean score a token is below `lowest`, and most of those cost nothing.
 
     `expand` gives the log probabilities of the token after a beginning; it is asked once for each.
     """
     following = _follow_beginnings(phrases)
+    longest = _find_longest(phrases)
     found: list[Scored] = []
     open_ends: list[tuple[float, Tokens]] = [(0.0, ())] if following else []
     while open_ends and len(found) < most:
         cost, tokens = heapq.heappop(open_ends)
-        if -cost < max(lowest, found[0].score - spread if found else lowest):
+        if found and -cost < found[0].score - spread:
             break
-        if tokens and None in following[tokens]:
+        if -cost < lowest * longest[tokens]:
+            continue
+        if tokens and None in following[tokens] and -cost >= lowest * len(tokens):
             found.append(Scored(tokens=tokens, score=-cost))
             following[tokens].discard(None)
         nexts = [token for token in following[tokens] if token is not None]
@@ -59,10 +64,20 @@ def search_best(
     return tuple(found)
 
 
-def _follow_beginnings(phrases: Iterable[Tokens]) -> dict[Tokens, set[int | None]]:
+def _follow_beginnings(phrases: Collection[Tokens]) -> dict[Tokens, set[int | None]]:
     """What may come after each beginning; None: the phrase is complete."""
     following: dict[Tokens, set[int | None]] = {}
     for phrase in phrases:
         for length, token in enumerate((*phrase, None)):
             following.setdefault(phrase[:length], set()).add(token)
     return following
+
+
+def _find_longest(phrases: Collection[Tokens]) -> dict[Tokens, int]:
+    """Length of the longest phrase after each beginning."""
+    longest: dict[Tokens, int] = {}
+    for phrase in phrases:
+        for length in range(len(phrase) + 1):
+            beginning = phrase[:length]
+            longest[beginning] = max(longest.get(beginning, 0), len(phrase))
+    return longest

@@ -64,7 +64,7 @@ class PocketSphinxRecogniser:
         """The words that the model can never hear, in order, each once."""
         return tuple(word for word in find_words(ways) if not self._is_known(word))
 
-    def read(self, audio: Samples) -> Reading:
+    def read(self, audio: Samples, voice_s: float) -> Reading:  # noqa: ARG002
         """Read one utterance with some silence about it."""
         if not self._phrases:
             return Reading(phrase=None, way=None, score=0.0, reason="nothing is listened for")

@@ -75,7 +75,7 @@ class VoskRecogniser:
         """The words that the model can never hear, in order, each once."""
         return tuple(word for word in find_words(ways) if self._model.vosk_model_find_word(word) < 0)
 
-    def read(self, audio: Samples) -> Reading:
+    def read(self, audio: Samples, voice_s: float) -> Reading:  # noqa: ARG002
         """Read one utterance with some silence about it."""
         if not self._phrases:
             return Reading(phrase=None, way=None, score=0.0, reason="nothing is listened for")

@@ -13,7 +13,8 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Samples, Ways
+from coach.voice.lengths import compare_length
+from coach.voice.recogniser import Reading, Samples, Ways
 from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens, search_best
 from coach.voice.recognisers.whisper_model import load_model
 
@@ -23,11 +24,11 @@ LONGEST_PRIMER = 200
 AHEAD = 3
 """The model's own way is followed this far at a time: most phrases are then known in one go."""
 
-SPREAD = 8.0
-"""Nothing that lies further below the best phrase is looked at."""
+SPREAD = 3.0
+"""How far below the best phrase another is still looked for."""
 
-LOWEST_SCORE = -9.0
-"""Nothing below this is looked at: no phrase is accepted there."""
+LOWEST_TOKEN_SCORE = -2.6
+"""Nothing with a lower mean is looked for: no phrase is accepted there."""
 
 MOST_FOUND = 4
 
@@ -65,43 +66,49 @@ class Measured:
     phrase: str
     """What it stands for."""
 
-    tokens: int
-    """How many tokens it has."""
-
     score: float
-    """Log probability of its tokens, the grammar given beforehand; at most 0."""
-
-    deficit: float
-    """The same against the tokens that the model itself would have chosen one by one; at most 0."""
+    """Mean log probability of its tokens, the grammar given beforehand; at most 0."""
 
     margin: float
-    """How far the best way of any other phrase lies below; at most `SPREAD`."""
+    """How far the best way of any other phrase lies below in all its tokens; at most `SPREAD`."""
 
-    voice_s: float
-    """Length of the utterance, with the silence about it."""
+    length: float
+    """Logarithm of the voice's length over the usual one (`coach.voice.lengths`)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
     """When the best phrase is a command."""
 
-    token_score: float
-    """Least mean log probability of a token."""
-
-    deficit: float
-    """Least deficit."""
+    confidence: float
+    """Least score, less what is taken off for an unusual length."""
 
     margin: float
     """Least margin over another phrase."""
 
+    long_from: float = 0.25
+    short_from: float = -0.4
+    """Lengths from which something is taken off."""
 
-LIMITS = Limits(token_score=-1.6, deficit=-4.0, margin=0.7)
+    per_long: float = 5.0
+    per_short: float = 1.6
+    """How much is taken off for each unit of length."""
+
+
+LIMITS = Limits(confidence=-1.9, margin=0.5)
 """A first choice from two dozen words; a curve over many speakers is still to replace it."""
+
+
+def find_confidence(measured: Measured, limits: Limits) -> float:
+    """The score, less what is taken off for an unusual length."""
+    over = max(measured.length - limits.long_from, 0.0)
+    under = max(limits.short_from - measured.length, 0.0)
+    return measured.score - limits.per_long * over - limits.per_short * under
 
 
 def judge(measured: Measured, limits: Limits) -> str:
     """Why this is no command; empty where it is one."""
-    if measured.score / measured.tokens < limits.token_score or measured.deficit < limits.deficit:
+    if find_confidence(measured, limits) < limits.confidence:
         return "no phrase fits"
     return "two phrases fit" if measured.margin < limits.margin else ""
 
@@ -127,22 +134,26 @@ class WhisperRecogniser:
         """None: the model spells what it does not know."""
         return ()
 
-    def read(self, audio: Samples) -> Reading:
-        """Read one utterance with some silence about it."""
+    def read(self, audio: Samples, voice_s: float) -> Reading:
+        """Read one utterance with some silence about it; `voice_s` is how long the voice in it lasts."""
         if not self._phrases:
             return Reading(phrase=None, way=None, score=0.0, reason="nothing is listened for")
-        measured = self.measure(audio)
+        measured = self.measure(audio, voice_s)
         if measured is None:
-            return Reading(phrase=None, way=None, score=LOWEST_SCORE, reason="no phrase fits")
+            return Reading(phrase=None, way=None, score=LOWEST_TOKEN_SCORE, reason="no phrase fits")
         reason = judge(measured, self._limits)
-        phrase = None if reason else measured.phrase
-        return Reading(phrase=phrase, way=measured.way, score=measured.score, reason=reason)
+        return Reading(
+            phrase=None if reason else measured.phrase,
+            way=measured.way,
+            score=find_confidence(measured, self._limits),
+            reason=reason,
+        )
 
-    def measure(self, audio: Samples) -> Measured | None:
+    def measure(self, audio: Samples, voice_s: float) -> Measured | None:
         """What the model thinks of an utterance; None where no phrase is anywhere near."""
         expansion = _Expansion(self._model, self._model.encode(_level(audio)), self._primer)
         found = search_best(
-            self._phrases, expansion.expand, spread=SPREAD, lowest=LOWEST_SCORE, most=MOST_FOUND
+            self._phrases, expansion.expand, spread=SPREAD, lowest=LOWEST_TOKEN_SCORE, most=MOST_FOUND
         )
         if not found:
             return None
@@ -152,11 +163,9 @@ class WhisperRecogniser:
         return Measured(
             way=way,
             phrase=phrase,
-            tokens=len(best.tokens),
-            score=best.score,
-            deficit=best.score - expansion.score_chosen(best.tokens),
+            score=best.score / len(best.tokens),
             margin=min(best.score - max(others, default=-np.inf), SPREAD),
-            voice_s=len(audio) / SAMPLE_RATE_HZ,
+            length=compare_length(way, voice_s),
         )
 
 
@@ -175,10 +184,6 @@ class _Expansion:
             ahead = max(AHEAD - len(beginning), 1)
             self._known |= dict(self._model.predict(self._heard, self._primer, beginning, ahead))
         return self._known[beginning]
-
-    def score_chosen(self, tokens: Tokens) -> float:
-        """Log probability of the tokens that the model would have chosen after each beginning of these."""
-        return float(sum(self.expand(tokens[:place]).max() for place in range(len(tokens))))
 
 
 def write(way: str) -> str:
