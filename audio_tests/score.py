@@ -27,7 +27,7 @@ from audio_tests.score_trials import (
     read_noise,
     run_trials,
 )
-from coach.errors import CoachError
+from coach.errors import CoachError, SetupError
 from coach.session.phrases import PhraseTable
 from coach.store.phrases import read_phrases
 from coach.voice.ear_process import EarProcess
@@ -80,6 +80,8 @@ def main(arguments: list[str] | None = None) -> int:
     options = _parse(arguments)
     try:
         score = score_manifest(options)
+        if options.confusions:
+            draw_confusions(score, options.confusions)
     except CoachError as error:
         print(error, file=sys.stderr)
         return error.exit_status
@@ -87,8 +89,6 @@ def main(arguments: list[str] | None = None) -> int:
         print(json.dumps(render_json(score)))
     else:
         print(render_table(score))
-    if options.confusions:
-        draw_confusions(score, options.confusions)
     return 0
 
 
@@ -176,10 +176,8 @@ def _render_groups(score: Score, what: str, group: Callable[[Outcome], str]) -> 
         outcomes = tuple(outcome for outcome in accepts if group(outcome) == name)
         counts = count_accepts(score, outcomes)
         others = Counter(h for outcome in outcomes if not score.is_right(outcome) for h in outcome.heard)
-        lines.append(
-            f"{name[:32]:<32} {len(outcomes):6} {counts['right']:6} {counts['wrong']:6} {counts['missed']:6}  "
-            + ", ".join(f"{heard} {count}" for heard, count in others.most_common(4))
-        )
+        figures = "".join(f"{count:7}" for count in (len(outcomes), *counts.values()))
+        lines.append(f"{name[:32]:<32} {figures}  {', '.join(f'{h} {n}' for h, n in others.most_common(4))}")
     heard = Counter((outcome.clip.words, h) for outcome in score.select("reject") for h in outcome.heard)
     if what == "word" and heard:
         lines += ["", "false accepts"]
@@ -188,8 +186,11 @@ def _render_groups(score: Score, what: str, group: Callable[[Outcome], str]) -> 
 
 
 def draw_confusions(score: Score, path: Path) -> None:
-    """Said against understood, as a picture."""
-    from matplotlib.figure import Figure
+    """Said against understood, as a picture; `SetupError` where matplotlib is missing."""
+    try:
+        from matplotlib.figure import Figure
+    except ImportError as exc:
+        raise SetupError("confusions: matplotlib is not installed; pip install matplotlib") from exc
 
     accepts = score.select("accept")
     said = sorted({score.phrases[outcome.clip.words] for outcome in accepts})

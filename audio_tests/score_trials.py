@@ -20,6 +20,8 @@ from coach.errors import Problem, SettingsError
 from coach.rehearsal.cabin import Cabin, band_snr_db, voice_rms
 from coach.session.events import NotUnderstood, PhraseHeard, SpeechStarted
 from coach.voice.ear_process import EarProcess
+from coach.voice.pcm import RATE_HZ as SOUND_RATE_HZ
+from coach.voice.pcm import read_sound_file, resample
 from coach.voice.recogniser import Ways
 
 Samples = NDArray[np.float32]
@@ -107,15 +109,11 @@ def _check_row(path: Path, line: int, row: dict[str, str]) -> Iterator[Problem]:
 
 def read_sound(path: Path) -> Samples:
     """A clip as mono at 16 kHz; `SettingsError` where it is no sound."""
-    import soundfile
-    import soxr
-
     try:
-        sound, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
-    except soundfile.LibsndfileError as exc:
+        sound = read_sound_file(path)
+    except (OSError, ValueError, ImportError) as exc:
         raise SettingsError(f"{path}: expected a sound file, got {exc}") from exc
-    mono: Samples = sound.mean(axis=1)
-    return mono if rate_hz == RATE_HZ else soxr.resample(mono, rate_hz, RATE_HZ)
+    return resample(sound / 32768, SOUND_RATE_HZ, RATE_HZ).astype(np.float32)
 
 
 def make_cabin_noise() -> Noise:

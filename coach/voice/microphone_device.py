@@ -6,6 +6,7 @@ comes in from PortAudio; never watches whether it keeps coming.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -13,6 +14,7 @@ import numpy as np
 
 from coach.voice.ear import Block
 from coach.voice.microphone import BLOCK_S, OLDEST_S, Arrived, Opener, Stream, load_sounddevice
+from coach.voice.pcm import resample
 from coach.voice.recogniser import SAMPLE_RATE_HZ
 
 FOLLOW_SHARE = 0.05
@@ -21,6 +23,9 @@ believed, so that half a second of blocks follows a clock that drifts."""
 
 JUMP_S = 0.2
 """A difference this large is no jitter: sound was lost."""
+
+CONTEXT_SAMPLES = 128
+"""Longer than one side of the resampling filter."""
 
 LATENCY_S = 0.02
 """What is asked of the device: at `low` a null sink of PulseAudio runs at a rate of its own."""
@@ -54,18 +59,19 @@ def _open(
     finished: Callable[[], None],
 ) -> Stream:
     rate_hz = _choose_rate(sounddevice, device)
-    resample = _make_resampler(rate_hz)
+    resampler = Resampler(rate_hz)
 
     dater = Dater()
 
     def callback(sound: Any, _frames: int, times: Any, status: Any) -> None:
         block_s = len(sound) / rate_hz
         at_s = dater.date(clock() - _find_age(times, block_s), block_s)
-        arrived(resample(sound[:, 0]), at_s, bool(status.input_overflow))
+        block = resampler.resample(sound[:, 0])
+        arrived(block, at_s - resampler.delay_s, bool(status.input_overflow))
 
     stream = sounddevice.InputStream(
         samplerate=rate_hz,
-        blocksize=round(BLOCK_S * rate_hz),
+        blocksize=find_block_size(rate_hz),
         device=device,
         channels=1,
         dtype="int16",
@@ -108,13 +114,30 @@ def _choose_rate(sounddevice: Any, device: int | str | None) -> int:
     return SAMPLE_RATE_HZ
 
 
-def _make_resampler(rate_hz: int) -> Callable[[Block], Block]:
-    if rate_hz == SAMPLE_RATE_HZ:
-        return np.copy
-    try:
-        import soxr  # type: ignore[import-untyped,unused-ignore]
-    except ImportError as exc:
-        raise OSError(f"microphone: the device gives {rate_hz} Hz only; pip install soxr") from exc
-    stream = soxr.ResampleStream(rate_hz, SAMPLE_RATE_HZ, 1, dtype="int16")
-    resample: Callable[[Block], Block] = stream.resample_chunk
-    return resample
+class Resampler:
+    """Brings blocks of the device's rate to the ear's, without a seam between them."""
+
+    def __init__(self, rate_hz: int) -> None:
+        self._rate_hz = rate_hz
+        down = rate_hz // math.gcd(rate_hz, SAMPLE_RATE_HZ)
+        # Context on both sides, longer than the filter, in whole output samples.
+        self._context = 0 if rate_hz == SAMPLE_RATE_HZ else -(-CONTEXT_SAMPLES // down) * down
+        self._before = np.zeros(2 * self._context, np.int16)
+        self.delay_s = self._context / rate_hz
+        """How far what comes out lies behind what went in."""
+
+    def resample(self, block: Block) -> Block:
+        """The block at the ear's rate; its length must come out even, as `find_block_size` makes it."""
+        if not self._context:
+            return block.copy()
+        sound = np.concatenate([self._before, block])
+        self._before = sound[len(block) :]
+        edge = self._context * SAMPLE_RATE_HZ // self._rate_hz
+        inside = resample(sound, self._rate_hz, SAMPLE_RATE_HZ)[edge:-edge]
+        return np.clip(np.rint(inside), -32768, 32767).astype(np.int16)
+
+
+def find_block_size(rate_hz: int) -> int:
+    """Samples of a block of about `BLOCK_S` that are a whole number of samples at the ear's rate too."""
+    down = rate_hz // math.gcd(rate_hz, SAMPLE_RATE_HZ)
+    return max(round(BLOCK_S * rate_hz / down), 1) * down
