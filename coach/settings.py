@@ -1,4 +1,4 @@
-"""What the pilot chooses for every flight: talk, voices, devices, recogniser, receiver, aircraft.
+"""What the pilot chooses for every flight: language, talk, voices, devices, recogniser, receiver, aircraft.
 
 Pure: never reads a file or the environment (that is `coach.store.settings`).
 """
@@ -22,6 +22,9 @@ from coach.session.spoken import Style
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """One value for each setting."""
+
+    language: str = "en"
+    """Which phrase table the pilot speaks by, an ISO 639-1 code; the coach itself speaks English."""
 
     talk: Talk = Talk.SHORT
     """How much the coach says."""
@@ -87,16 +90,23 @@ def _parse_folder(text: str) -> Path | None:
     return Path(text) if text and "\0" not in text else None
 
 
+def _parse_language(text: str) -> str | None:
+    return text if text.isascii() and text.isalpha() and text.islower() and len(text) == 2 else None
+
+
 def _parse_attention(text: str) -> str | None:
-    return text if text.isalpha() and text.islower() and 2 <= len(text) <= 20 else None
+    # Not islower: letters without a case, such as Hangul, are neither.
+    return text if text.isalpha() and text == text.lower() and 2 <= len(text) <= 20 else None
 
 
 NAME = Text(longest=200)
 FOLDER = Worded(expected="the path of a folder", pattern=r"^.+$", parse=_parse_folder)
-ATTENTION = Worded(expected="one word of letters", pattern=r"^[a-z]{2,20}$", parse=_parse_attention)
+LANGUAGE = Worded(expected="two small letters such as en", pattern=r"^[a-z]{2}$", parse=_parse_language)
+ATTENTION = Worded(expected="one word of letters", pattern=r"^\w{2,20}$", parse=_parse_attention)
 BOOLEAN = OneOf(values={"true": True, "false": False})
 
 FORMS: dict[str, tuple[Form, str]] = {
+    "language": (LANGUAGE, "The language that the pilot speaks, such as en or ko."),
     "talk": (OneOf(values={str(talk): talk for talk in Talk}), "How much the coach says."),
     "digits": (OneOf(values={str(style): style for style in Style}), "Whose way of saying numbers."),
     "voice": (NAME, "The coach's voice."),

@@ -27,6 +27,7 @@ def test_nothing_given_is_the_defaults() -> None:
 @pytest.mark.parametrize(
     ("name", "text", "value"),
     [
+        ("language", "ko", "ko"),
         ("talk", "cue", Talk.CUE),
         ("digits", "icao", Style.ICAO),
         ("voice", "English (America)", "English (America)"),
@@ -44,6 +45,7 @@ def test_nothing_given_is_the_defaults() -> None:
         ("tas_kt", "110.5", 110.5),
         ("height_ft", "5000", 5000.0),
         ("push_to_talk", "true", True),
+        ("attention", "코치", "코치"),
     ],
 )
 def test_option_is_converted_by_its_own_type(name: str, text: str, value: object) -> None:
@@ -55,6 +57,8 @@ def test_option_is_converted_by_its_own_type(name: str, text: str, value: object
 @pytest.mark.parametrize(
     ("name", "text", "expected"),
     [
+        ("language", "korean", "--language: expected two small letters such as en, got 'korean'"),
+        ("language", "KO", "--language: expected two small letters such as en, got 'KO'"),
         ("talk", "loud", "--talk: expected one of full, short, cue, got 'loud'"),
         ("rate_wpm", "79", "--rate-wpm: expected a whole number from 80 to 300 words a minute, got '79'"),
         ("rate_wpm", "99.5", "--rate-wpm: expected a whole number from 80 to 300 words a minute, got '99.5'"),

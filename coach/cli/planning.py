@@ -61,7 +61,7 @@ def settings_of(options: argparse.Namespace) -> Settings:
 
 def table_of(settings: Settings) -> PhraseTable:
     """The words that the settings make the pilot say."""
-    table = read_phrases()
+    table = read_phrases(settings.language)
     return table if settings.attention is None else table.with_attention(settings.attention)
 
 

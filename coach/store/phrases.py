@@ -13,7 +13,7 @@ from coach.drill.conversion import read_fields
 from coach.drill.findings import Findings, quote
 from coach.drill.forms import Key, ListOf, Record, Text, Worded
 from coach.drill.source import Place
-from coach.errors import SettingsError
+from coach.errors import Problem, SettingsError
 from coach.session.phrases import Phrase, PhraseTable
 from coach.store.documents import read_document
 
@@ -77,6 +77,10 @@ def read_phrases(language: str = "en") -> PhraseTable:
     Raises `SettingsError` where there is none.
     """
     folder = Path(str(files("coach"))) / "store" / "phrases"
+    languages = sorted(path.stem for path in folder.glob("*.yaml"))
+    if language not in languages:
+        expected = f"one of {', '.join(languages)}"
+        raise SettingsError(Problem(where="language", expected=expected, got=quote(language)))
     return read_phrase_file(folder / f"{language}.yaml")
 
 
