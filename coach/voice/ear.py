@@ -88,6 +88,10 @@ class Ear:
         self._longer = _find_continued(ways)
         self._longest_s = max((find_longest_s(way) for way, _ in ways), default=0.0)
 
+    def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:
+        """The words of these ways that the recogniser can never hear, in order, each once."""
+        return self._recogniser.find_unknown_words(ways)
+
     def hear(self, block: Block, at_s: float, echo: Block | None = None) -> tuple[Fact, ...]:
         """What this block made certain; `at_s` is the session time of its first sample.
 

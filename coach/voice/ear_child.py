@@ -16,17 +16,20 @@ from coach.errors import CoachError
 from coach.voice.cleanup import load_cleaner
 from coach.voice.ear import Ear
 from coach.voice.ear_frames import (
+    CHECK,
     FACTS,
     HEAR,
     LISTEN,
     READY,
     REFUSED,
     STOP,
+    UNKNOWN,
     decode_block,
     decode_choice,
     decode_ways,
     encode_facts,
     encode_frame,
+    encode_words,
     read_frame,
 )
 from coach.voice.recogniser import choose_recogniser
@@ -81,6 +84,8 @@ def _serve(ear: Ear, orders: BinaryIO, answers: BinaryIO) -> None:
             return
         if kind == LISTEN:
             ear.listen_for(decode_ways(body))
+        elif kind == CHECK:
+            _answer(answers, UNKNOWN, encode_words(ear.find_unknown_words(decode_ways(body))))
         elif kind == HEAR:
             _answer(answers, FACTS, encode_facts(ear.hear(*decode_block(body))))
 

@@ -18,11 +18,11 @@ from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, Speech
 from coach.voice.ear import Block, Fact
 from coach.voice.recogniser import EarChoice, Ways
 
-LISTEN, HEAR, STOP = b"L", b"H", b"S"
-"""Parent to child: a grammar, a block of sound, the end."""
+LISTEN, HEAR, CHECK, STOP = b"L", b"H", b"C", b"S"
+"""Parent to child: a grammar, a block of sound, ways of saying to look up, the end."""
 
-READY, FACTS, REFUSED = b"R", b"F", b"X"
-"""Child to parent: loaded (its name), the facts of one block, why it cannot start."""
+READY, FACTS, UNKNOWN, REFUSED = b"R", b"F", b"U", b"X"
+"""Child to parent: loaded (its name), the facts of one block, the words the model lacks, why it cannot start."""
 
 HEADER = struct.Struct(">cI")
 BLOCK = struct.Struct(">dI")
@@ -75,13 +75,23 @@ def decode_block(body: bytes) -> tuple[Block, float, Block | None]:
 
 
 def encode_ways(ways: Ways) -> bytes:
-    """The body of a `LISTEN` frame."""
+    """The body of a `LISTEN` or `CHECK` frame."""
     return json.dumps(ways).encode()
 
 
 def decode_ways(body: bytes) -> Ways:
     """The (way of saying, canonical phrase) pairs."""
     return tuple((way, phrase) for way, phrase in json.loads(body))
+
+
+def encode_words(words: tuple[str, ...]) -> bytes:
+    """The body of an `UNKNOWN` frame."""
+    return json.dumps(words).encode()
+
+
+def decode_words(body: bytes) -> tuple[str, ...]:
+    """The words of an `UNKNOWN` frame."""
+    return tuple(json.loads(body))
 
 
 def encode_facts(facts: tuple[Fact, ...]) -> bytes:

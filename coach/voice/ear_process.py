@@ -20,14 +20,17 @@ from coach.errors import SetupError
 from coach.session.events import EdgeFailed, EdgeRecovered
 from coach.voice.ear import Block, Fact
 from coach.voice.ear_frames import (
+    CHECK,
     FACTS,
     HEAR,
     LISTEN,
     READY,
     REFUSED,
     STOP,
+    UNKNOWN,
     BrokenFrame,
     decode_facts,
+    decode_words,
     encode_block,
     encode_choice,
     encode_frame,
@@ -49,6 +52,9 @@ STOP_DEADLINE_S = 1.0
 
 FIRST_WAIT_S, LONGEST_WAIT_S = 0.1, 30.0
 """Sound time between two starts of a child that keeps failing: doubled each time, up to the longest."""
+
+TELLING = ("ERROR", "ASSERTION")
+"""How the line of a native library begins that says why it gives up; warnings may come after it."""
 
 LONGEST_LINE = 1000
 """Bytes of a printed line that are kept."""
@@ -84,6 +90,15 @@ class EarProcess:
         except _ChildFailed as failure:
             raise SetupError(f"ear: {failure}") from failure
 
+    def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:
+        """The words of these ways that the ear can never hear, in order, each once; `start` comes first."""
+        assert self._child is not None, "start the ear before asking it"
+        try:
+            asked = encode_frame(CHECK, encode_ways(ways))
+            return decode_words(self._child.ask(asked, UNKNOWN, self._start_deadline_s))
+        except _ChildFailed as failure:
+            raise SetupError(f"ear: {failure}") from failure
+
     def listen_for(self, ways: Ways) -> None:
         """Understand these (way of saying, canonical phrase) pairs from now on."""
         self._ways = ways
@@ -98,12 +113,12 @@ class EarProcess:
         if self._child is None:
             return self._try_again(at_s)
         try:
-            body = encode_block(block, at_s, echo)
-            facts = self._child.ask(encode_frame(HEAR, body), self._hear_deadline_s)
+            heard = encode_frame(HEAR, encode_block(block, at_s, echo))
+            body = self._child.ask(heard, FACTS, self._hear_deadline_s)
         except _ChildFailed as failure:
             return (self._give_up(str(failure), at_s),)
         self._wait_s = FIRST_WAIT_S
-        return facts
+        return decode_facts(body)
 
     def close(self) -> None:
         """End the child, by force if it does not go."""
@@ -176,12 +191,12 @@ class _Child:
     def send(self, frame: bytes) -> None:
         self._orders.put(frame)
 
-    def ask(self, frame: bytes, deadline_s: float) -> tuple[Fact, ...]:
+    def ask(self, frame: bytes, wanted: bytes, deadline_s: float) -> bytes:
         self.send(frame)
         kind, body = self._wait_answer(deadline_s, "hangs")
-        if kind != FACTS:
+        if kind != wanted:
             raise _ChildFailed("talks nonsense")
-        return decode_facts(body)
+        return body
 
     def close(self) -> None:
         """Let the child end by itself, by force if it does not."""
@@ -210,7 +225,8 @@ class _Child:
     def _tell_printed(self) -> str:
         self._printer.join(STOP_DEADLINE_S)
         lines = [line.decode(errors="replace").strip() for line in self._printed if line.strip()]
-        return f": {lines[-1]}" if lines else ""
+        telling = [line for line in lines if line.startswith(TELLING)]
+        return f": {(telling or lines)[-1]}" if lines else ""
 
     def _write_orders(self, pipe: IO[bytes]) -> None:
         # A broken pipe shows as the end of the answers.

@@ -47,6 +47,11 @@ def test_ways_come_back_exactly() -> None:
     assert frames.decode_ways(frames.encode_ways(ways)) == ways
 
 
+def test_words_come_back_exactly() -> None:
+    words = ("zzyzx", "어빔")
+    assert frames.decode_words(frames.encode_words(words)) == words
+
+
 @pytest.mark.parametrize(
     "choice", [EarChoice(), EarChoice(engine="vosk", vosk_folder=Path("models") / "a b")], ids=["none", "all"]
 )

@@ -28,6 +28,9 @@ while (frame := read_frame(sys.stdin.buffer.read)) and frame[0] != STOP:
     if frame[0] == LISTEN:
         ways = decode_ways(frame[1])
         continue
+    if frame[0] == CHECK:
+        answer(UNKNOWN, encode_words(tuple(way for way, _ in decode_ways(frame[1]))))
+        continue
     heard += 1
     block, at_s, echo = decode_block(frame[1])
     {trouble}
@@ -60,6 +63,25 @@ def test_grammar_reaches_the_child_before_the_next_block() -> None:
     ear.close()
 
 
+def test_unknown_words_are_asked_of_the_child() -> None:
+    ear = make_ear()
+    ear.start()
+    ear.listen_for((("next", "next leg"),))
+    assert ear.find_unknown_words((("zzyzx", "nowhere"), ("qwert", "nowhere"))) == ("zzyzx", "qwert")
+    assert ear.hear(BLOCK, 5.0) == started(5.0, ways=1)
+    ear.close()
+
+
+def test_child_that_cannot_look_words_up_is_one_clear_line() -> None:
+    ear = make_ear("pass")
+    ear.start()
+    ear.hear(BLOCK, 5.0)
+    ear._child.kill()  # type: ignore[union-attr]
+    with pytest.raises(SetupError, match="^ear: crashed"):
+        ear.find_unknown_words((("next", "next leg"),))
+    ear.close()
+
+
 @pytest.mark.parametrize(
     ("trouble", "reason"),
     [
@@ -67,10 +89,14 @@ def test_grammar_reaches_the_child_before_the_next_block() -> None:
             "if heard > 1: sys.stderr.write('loading\\nno such model\\n'); sys.exit(1)",
             "crashed: no such model",
         ),
+        (
+            "if heard > 1: sys.stderr.write('ERROR: no graph\\nWARNING: no grammar\\n'); sys.exit(1)",
+            "crashed: ERROR: no graph",
+        ),
         ("if heard > 1: sys.stdout.buffer.write(b'WARNING: x'); sys.exit(0)", "crashed"),
         ("if heard > 1: answer(READY, b'again')", "talks nonsense"),
     ],
-    ids=["crash", "print", "wrong answer"],
+    ids=["crash", "crash after a warning", "print", "wrong answer"],
 )
 def test_broken_child_is_told_once_and_replaced(trouble: str, reason: str) -> None:
     ear = make_ear(trouble)
