@@ -102,5 +102,5 @@ def test_every_problem_of_a_table_is_told_at_once(tmp_path: Path) -> None:
 
 
 def test_language_without_a_table_is_told() -> None:
-    with pytest.raises(SettingsError, match="^language: expected one of en, ko, got 'xx'$"):
+    with pytest.raises(SettingsError, match=r"^language: expected one of en, ko, got 'xx'$"):
         read_phrases("xx")
