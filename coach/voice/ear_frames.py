@@ -22,7 +22,7 @@ LISTEN, HEAR, CHECK, STOP = b"L", b"H", b"C", b"S"
 """Parent to child: a grammar, a block of sound, ways of saying to look up, the end."""
 
 READY, FACTS, UNKNOWN, REFUSED = b"R", b"F", b"U", b"X"
-"""Child to parent: loaded (its name), the facts of one block, the words the model lacks, why it cannot start."""
+"""Child to parent: loaded (its name), the facts of one block, words it cannot hear, why it cannot start."""
 
 HEADER = struct.Struct(">cI")
 BLOCK = struct.Struct(">dI")

@@ -77,7 +77,7 @@ def test_child_that_cannot_look_words_up_is_one_clear_line() -> None:
     ear.start()
     ear.hear(BLOCK, 5.0)
     ear._child.kill()  # type: ignore[union-attr]
-    with pytest.raises(SetupError, match="^ear: crashed"):
+    with pytest.raises(SetupError, match=r"^ear: crashed"):
         ear.find_unknown_words((("next", "next leg"),))
     ear.close()
 
