@@ -13,14 +13,38 @@ from typing import Any
 import numpy as np
 
 from coach.errors import SetupError
+from coach.voice.lengths import find_longest_s
 from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Samples, Ways, find_readable, find_words
+from coach.voice.suppression import Suppressor, load_suppressor
 
 UNKNOWN = "[unk]"
-LOWEST_CONFIDENCE = 0.6
-"""Below this mean word confidence a reading is no command."""
+LOWEST_CONFIDENCE = 0.8
+"""Below this mean word confidence a reading is no command: from the curve of `audio_tests/vosk_curve.py`."""
 
-NEEDED_FILES = (("am/final.mdl", "final.mdl"), ("conf/mfcc.conf", "mfcc.conf"))
-"""What every Vosk model holds, in its new and its old layout."""
+GRAPHS = ("HCLr.fst", "Gr.fst", "disambig_tid.int")
+"""The two halves of a graph that a grammar can be put into, and what joins them."""
+
+FILES = (
+    "am/final.mdl",
+    "conf/mfcc.conf",
+    "conf/model.conf",
+    *(f"graph/{name}" for name in GRAPHS),
+)
+OLD_FILES = ("final.mdl", "mfcc.conf", *GRAPHS)
+"""What Vosk reads, in the layout of its newer models and of its first ones."""
+
+SPEAKER_FILES = (
+    "final.ie",
+    "final.dubm",
+    "final.mat",
+    "global_cmvn.stats",
+    "online_cmvn.conf",
+    "splice.conf",
+)
+"""What it reads from the folder `ivector`, where a model has one."""
+
+FIXED_GRAPH = "HCLG.fst"
+"""The graph of a large model: it takes no grammar."""
 
 
 def load_vosk(folder: Path, lowest_confidence: float = LOWEST_CONFIDENCE) -> VoskRecogniser:
@@ -33,34 +57,71 @@ def load_vosk(folder: Path, lowest_confidence: float = LOWEST_CONFIDENCE) -> Vos
     vosk.SetLogLevel(-1)
     try:
         model = vosk.Model(str(folder))
+        _try_model(vosk, model)
     except Exception as exc:  # vosk raises a bare Exception
         raise SetupError(f"{folder}: Vosk cannot read this model; unpack a whole one again") from exc
-    return VoskRecogniser(vosk, model, f"vosk, {folder.name}", lowest_confidence=lowest_confidence)
+    return VoskRecogniser(
+        vosk, model, _name(folder), lowest_confidence=lowest_confidence, suppressor=load_suppressor()
+    )
 
 
 def _check_folder(folder: Path) -> None:
     # Checked by hand: on a file or a broken folder the library may end the process.
     if not folder.is_dir():
         raise SetupError(f"{folder}: expected the folder of a Vosk model, got {_tell_kind(folder)}")
-    for places in NEEDED_FILES:
-        if not any((folder / place).is_file() for place in places):
-            raise SetupError(f"{folder}: expected a Vosk model, got a folder without {places[0]}")
-    if not any((folder / place).exists() for place in ("graph/words.txt", "words.txt", "graph/Gr.fst")):
-        raise SetupError(f"{folder}: expected a Vosk model, got a folder without graph/words.txt")
+    missing = [name for name in _list_files(folder) if not _has_content(folder / name)]
+    if not missing:
+        return
+    fixed = [name for name in (FIXED_GRAPH, f"graph/{FIXED_GRAPH}") if (folder / name).is_file()]
+    if fixed:
+        raise SetupError(
+            f"{folder}: expected a Vosk model that takes a grammar, got one with a fixed graph ({fixed[0]}); "
+            "take a small one"
+        )
+    raise SetupError(f"{folder}: expected a Vosk model, got a folder without {', '.join(missing)}")
+
+
+def _list_files(folder: Path) -> tuple[str, ...]:
+    files = OLD_FILES if (folder / "final.mdl").is_file() else FILES
+    return files + tuple(f"ivector/{name}" for name in SPEAKER_FILES if (folder / "ivector").is_dir())
+
+
+def _has_content(path: Path) -> bool:
+    return path.is_file() and path.stat().st_size > 0
 
 
 def _tell_kind(path: Path) -> str:
     return "a file" if path.exists() else "nothing there"
 
 
-class VoskRecogniser:
-    """A closed grammar with `[unk]` in a Vosk model, rejecting by `[unk]` and word confidence."""
+def _name(folder: Path) -> str:
+    return f"vosk, {'/'.join(folder.resolve().parts[-2:])}"
 
-    def __init__(self, vosk: Any, model: Any, name: str, *, lowest_confidence: float) -> None:
-        self.name = name
+
+def _try_model(vosk: Any, model: Any) -> None:
+    """Decode a second of silence: a half-read model fails, or ends the process, here and not in flight."""
+    decoder = vosk.KaldiRecognizer(model, SAMPLE_RATE_HZ, json.dumps([UNKNOWN]))
+    decoder.AcceptWaveform(bytes(2 * SAMPLE_RATE_HZ))
+    decoder.FinalResult()
+
+
+class VoskRecogniser:
+    """A closed grammar with `[unk]` in a Vosk model, rejecting by `[unk]`, word confidence and length."""
+
+    def __init__(
+        self,
+        vosk: Any,
+        model: Any,
+        name: str,
+        *,
+        lowest_confidence: float,
+        suppressor: Suppressor | None = None,
+    ) -> None:
+        self.name = name if suppressor is None else f"{name}, noise suppressed"
         self._vosk = vosk
         self._model = model
         self._lowest_confidence = lowest_confidence
+        self._suppressor = suppressor
         self._phrases: dict[str, str] = {}
         self._decoder: Any = None
 
@@ -75,20 +136,28 @@ class VoskRecogniser:
         """The words that the model can never hear, in order, each once."""
         return tuple(word for word in find_words(ways) if self._model.vosk_model_find_word(word) < 0)
 
-    def read(self, audio: Samples, voice_s: float) -> Reading:  # noqa: ARG002
-        """Read one utterance with some silence about it."""
+    def read(self, audio: Samples, voice_s: float) -> Reading:
+        """Read one utterance with some silence about it; `voice_s` is how long the voice in it lasts."""
         if not self._phrases:
             return Reading(phrase=None, way=None, score=0.0, reason="nothing is listened for")
-        self._decoder.Reset()
-        self._decoder.AcceptWaveform(np.clip(audio * 32767, -32768, 32767).astype("<i2").tobytes())
-        words = json.loads(self._decoder.FinalResult()).get("result", [])
-        way = " ".join(word["word"] for word in words)
+        way, score = self._decode(audio)
         if way not in self._phrases:
             return Reading(phrase=None, way=None, score=0.0, reason="no phrase fits")
-        score = float(np.mean([word["conf"] for word in words]))
         if score < self._lowest_confidence:
             return Reading(phrase=None, way=way, score=score, reason="too unsure")
+        if voice_s > find_longest_s(way):
+            return Reading(phrase=None, way=way, score=score, reason="longer than the phrase")
         return Reading(phrase=self._phrases[way], way=way, score=score)
+
+    def _decode(self, audio: Samples) -> tuple[str, float]:
+        """The words read, and their mean confidence."""
+        quiet = audio if self._suppressor is None else self._suppressor.suppress(audio)
+        self._decoder.Reset()
+        self._decoder.AcceptWaveform(np.clip(quiet * 32767, -32768, 32767).astype("<i2").tobytes())
+        words = json.loads(self._decoder.FinalResult()).get("result", [])
+        if not words:
+            return "", 0.0
+        return " ".join(word["word"] for word in words), float(np.mean([word["conf"] for word in words]))
 
     def _find_filler(self) -> tuple[str, ...]:
         """`[unk]`, where the model knows it: some lack even that."""
