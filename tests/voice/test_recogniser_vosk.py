@@ -117,10 +117,13 @@ def test_voice_that_lasts_longer_than_the_phrase_is_no_command() -> None:
     assert recogniser.read(SOUND, longest_s + 0.01).reason == "longer than the phrase"
 
 
-def test_nothing_listened_for_is_nothing_heard() -> None:
-    recogniser = make(FakeVosk(("다음", 1.0), ("구간", 1.0)))
-    recogniser.listen_for((("어빔", "abeam"),))
+@pytest.mark.parametrize("ways", [(), (("어빔", "abeam"),)], ids=["none", "none that is known"])
+def test_nothing_listened_for_is_nothing_heard(ways: Ways) -> None:
+    vosk = FakeVosk(("다음", 1.0), ("구간", 1.0))
+    recogniser = make(vosk)
+    recogniser.listen_for(ways)
     assert recogniser.read(SOUND, 0.8).reason == "nothing is listened for"
+    assert all(decoder.grammar for decoder in vosk.decoders)  # an empty one ends the process
 
 
 def test_noise_is_suppressed_before_the_model_hears_it() -> None:

@@ -128,6 +128,8 @@ class VoskRecogniser:
     def listen_for(self, ways: Ways) -> None:
         """Understand these from now on; ways with unknown words are left out."""
         self._phrases = dict(find_readable(ways, self.find_unknown_words(ways)))
+        if not self._phrases:
+            return  # an empty grammar ends the process
         grammar = json.dumps([*self._phrases, *self._find_filler()], ensure_ascii=False)
         self._decoder = self._vosk.KaldiRecognizer(self._model, SAMPLE_RATE_HZ, grammar)
         self._decoder.SetWords(True)
