@@ -78,7 +78,8 @@ class Watcher:
     def wait_for(self, is_so: Callable[[], bool], within_s: float, what: str) -> None:
         give_up_s = time.monotonic() + within_s
         while not is_so():
-            assert time.monotonic() < give_up_s, f"not within {within_s:g} s: {what}; told {self.lines}"
+            told = f"told {self.lines}, legs {self.legs[-5:]}, heard {self.heard_phrases[-5:]}"
+            assert time.monotonic() < give_up_s, f"not within {within_s:g} s: {what}; {told}"
             time.sleep(0.02)
 
 
@@ -141,9 +142,11 @@ def monitor(card: SoundCard) -> Iterator[Monitor]:
         yield monitor
 
 
-def session_times_s(flight: Flight, monitor: Monitor) -> NDArray[np.float64]:
+def heard_until_now(flight: Flight, monitor: Monitor) -> tuple[NDArray[np.int16], NDArray[np.float64]]:
+    """What the headset played, and the session time of each sample."""
     offset_s = time.monotonic() - flight.watcher.clock()
-    return monitor.times_s() - offset_s
+    times_s = monitor.times_s() - offset_s
+    return monitor.sound[: len(times_s)], times_s[: len(monitor.sound)]
 
 
 def test_two_spokes_are_flown_by_spoken_words_alone(
@@ -164,7 +167,7 @@ def test_two_spokes_are_flown_by_spoken_words_alone(
         said += flight.say_until_understood("station passage", None if spoke else 5)
     assert watcher.is_over.wait(20.0), "the drill did not finish"
     time.sleep(0.5)
-    sound, times_s = monitor.sound, session_times_s(flight, monitor)[: len(monitor.sound)]
+    sound, times_s = heard_until_now(flight, monitor)
     calls = [find_call(sound, times_s, say.due_s) for say in watcher.says if say.due_s is not None]
     print_table(calls)
     phrases = [(heard.phrase, round(heard.onset_s, 2)) for heard in watcher.heard_phrases]
@@ -190,7 +193,7 @@ def test_sound_is_gone_within_a_tenth_of_a_second(card: SoundCard, monitor: Moni
     time.sleep(1.2)
     pressed_s = watcher.press(how)
     time.sleep(1.5)
-    sound, times_s = monitor.sound, session_times_s(flight, monitor)[: len(monitor.sound)]
+    sound, times_s = heard_until_now(flight, monitor)
     loud = np.flatnonzero(np.abs(sound.astype(int)) > 3)
     gone_after_s = float(times_s[loud[-1]]) - pressed_s
     print(f"\nlast sound {gone_after_s * 1e3:.0f} ms after '{how}'")
@@ -209,7 +212,8 @@ def test_first_word_sounds_soon_after_the_command(card: SoundCard, monitor: Moni
     coach = subprocess.Popen(command, **quiet)
     try:
         time.sleep(5.0)
-        sound, times_s = monitor.sound, monitor.times_s()[: len(monitor.sound)]
+        times_s = monitor.times_s()
+        sound = monitor.sound[: len(times_s)]
     finally:
         coach.terminate()
         coach.wait(10.0)
