@@ -24,7 +24,7 @@ from coach.session.actions import Action, Listen, Say, Silence, Sound
 from coach.session.events import Event, TransmitEnded, TransmitStarted
 from coach.session.journal import Header
 from coach.session.machine import Options, Session
-from coach.session.phrases import PhraseTable
+from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.session.repertoire import all_prompts
 from coach.settings import Settings
 from coach.store.journals import begin_journal, journals_folder
@@ -33,7 +33,7 @@ from coach.voice.ear_process import EarProcess
 from coach.voice.ear_worker import EarWorker
 from coach.voice.microphone import Microphone
 from coach.voice.microphone_device import choose_input
-from coach.voice.recogniser import EarChoice
+from coach.voice.recogniser import ear_choice
 from coach.voice.speaker import Speaker
 from coach.voice.synthesis import Synthesiser
 
@@ -104,16 +104,18 @@ def header_of(plan: Plan, settings: Settings) -> Header:
     )
 
 
-def ear_choice(settings: Settings) -> EarChoice:
-    """Which recogniser the settings ask for."""
-    engine = None if settings.recogniser == "auto" else settings.recogniser
-    return EarChoice(engine=engine, vosk_folder=settings.vosk_model)  # type: ignore[arg-type]
-
-
 def synthesiser_of(settings: Settings, voice: str | None) -> Synthesiser:
     """A voice, its prompts cached on disk."""
     cache = platformdirs.user_cache_path("drill-coach", appauthor=False) / "prompts"
     return Synthesiser(voice, settings.rate_wpm, cache_dir=cache)
+
+
+def tell_unknown_words(ear: EarProcess, table: PhraseTable, tell: Callable[[str], None]) -> None:
+    """Tell which words the ear can never hear; an ear that has gone meanwhile tells of that itself."""
+    with suppress(SetupError):
+        text = render_unknown_words(table, ear.find_unknown_words(table.all_ways))
+        if text is not None:
+            tell(text)
 
 
 class _Cockpit:
@@ -176,7 +178,12 @@ class _Cockpit:
 
     def _open_ear(self) -> None:
         settings = self._choice.settings
-        worker = EarWorker(EarProcess(ear_choice(settings)), post=self._inbox.post)
+        process = EarProcess(ear_choice(settings))
+        worker = EarWorker(
+            process,
+            post=self._inbox.post,
+            ready=lambda _name: tell_unknown_words(process, self._choice.table, self._screen.tell),
+        )
         ear = EarEdge(worker, self._choice.table, push_to_talk=settings.push_to_talk)
         microphone = Microphone(
             open_stream=choose_input(settings.input_device, self._clock.now_s),

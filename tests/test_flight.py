@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from coach.flight import EarEdge
+from coach.errors import SetupError
+from coach.flight import EarEdge, tell_unknown_words
 from coach.session.actions import Listen
 from coach.session.events import TransmitEnded, TransmitStarted
 from coach.store.phrases import read_phrases
@@ -66,6 +67,35 @@ def test_ear_is_told_every_way_of_saying_what_is_listened_for():
     ear, worker = edge()
     ear.do(Listen(phrases=("station passage",)))
     assert worker.ways == (("station passage", "station passage"), ("passage", "station passage"))
+
+
+class Ear:
+    """Knows all words but some."""
+
+    def __init__(self, *unknown: str, is_gone: bool = False) -> None:
+        self.unknown = unknown
+        self.is_gone = is_gone
+
+    def find_unknown_words(self, ways: tuple[tuple[str, str], ...]) -> tuple[str, ...]:
+        if self.is_gone:
+            raise SetupError("ear: crashed")
+        words = {word for way, _ in ways for word in way.split()}
+        return tuple(word for word in self.unknown if word in words)
+
+
+@pytest.mark.parametrize(
+    ("ear", "expected"),
+    [
+        (Ear("abeam", "zzyzx"), ["The ear does not know abeam; by key only: abeam (b)"]),
+        (Ear("zzyzx"), []),
+        (Ear("abeam", is_gone=True), []),
+    ],
+    ids=["one word", "none", "gone"],
+)
+def test_words_that_cannot_be_heard_are_told_in_one_line(ear: Ear, expected: list[str]):
+    told: list[str] = []
+    tell_unknown_words(ear, read_phrases(), told.append)  # type: ignore[arg-type]
+    assert told == expected
 
 
 @pytest.mark.parametrize("word", ["coach", "drill"])

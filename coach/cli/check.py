@@ -14,16 +14,17 @@ import numpy as np
 from coach.cli.output import line, print_json
 from coach.cli.planning import settings_of, table_of
 from coach.errors import SetupError
-from coach.flight import ear_choice, synthesiser_of
+from coach.flight import synthesiser_of
 from coach.session.events import PhraseHeard
-from coach.session.phrases import PhraseTable
+from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.settings import Settings
 from coach.store.drills import list_drills
 from coach.voice.ear_process import EarProcess
 from coach.voice.microphone import list_input_devices
 from coach.voice.output_device import list_output_devices
 from coach.voice.pcm import RATE_HZ, Samples, resample
-from coach.voice.synthesis import check_voice, default_voices, describe
+from coach.voice.recogniser import ear_choice
+from coach.voice.synthesis import check_voice, default_pilot_voice, describe
 
 WORD = "station passage"
 EAR_RATE_HZ = 16_000
@@ -77,7 +78,9 @@ def _recogniser(settings: Settings) -> str:
     ear = EarProcess(ear_choice(settings))
     try:
         ear.start()
-        return ear.name
+        table = table_of(settings)
+        lack = render_unknown_words(table, ear.find_unknown_words(table.all_ways))
+        return ear.name if lack is None else f"{ear.name}. {lack}"
     finally:
         ear.close()
 
@@ -104,11 +107,12 @@ def _devices(names: list[str], wanted: str | None, what: str) -> str:
 def _spoken(settings: Settings) -> str:
     """The pilot's voice says a word, the ear understands it: no sound card needed."""
     table = table_of(settings)
-    sound = synthesiser_of(settings, settings.pilot_voice or default_voices()[1]).render(WORD)
+    way = next(way for way, phrase in table.all_ways if phrase == WORD)
+    sound = synthesiser_of(settings, settings.pilot_voice or default_pilot_voice(table.language)).render(way)
     understood = _hear(settings, table, sound)
     if understood != WORD:
-        raise SetupError(f"'{WORD}' was understood as '{understood}'; try another recogniser or voice")
-    return f"'{WORD}', understood"
+        raise SetupError(f"'{way}' was understood as '{understood}'; try another recogniser or voice")
+    return f"'{way}', understood"
 
 
 def _hear(settings: Settings, table: PhraseTable, sound: Samples) -> str | None:

@@ -22,7 +22,7 @@ from coach.rehearsal.world import RehearsalWorld
 from coach.session.actions import Action
 from coach.session.events import Event
 from coach.session.machine import Options, Session
-from coach.session.phrases import PhraseTable
+from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.session.prompts import Talk
 from coach.settings import Settings
 
@@ -116,6 +116,9 @@ def rehearse(plan: Plan, conditions: Conditions) -> Rehearsal:
 
 def fly_plan(plan: Plan, conditions: Conditions, sound: CockpitSound, began_s: float) -> Rehearsal:
     """Fly a plan with the given sound; `began_s` is `time.monotonic()` when the work on it began."""
+    lack = render_unknown_words(conditions.table, sound.unknown_words)
+    if lack is not None:
+        conditions.tell(lack)
     transcript = Transcript(tell=conditions.tell)
     flight = _put_pilot_in_aircraft(plan, conditions, only_keys=sound.microphone is None)
     world = RehearsalWorld(

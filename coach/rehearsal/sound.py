@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import cast
 
 import numpy as np
 
@@ -24,8 +23,8 @@ from coach.settings import Settings
 from coach.voice.ear_process import EarProcess
 from coach.voice.pcm import RATE_HZ as COACH_RATE_HZ
 from coach.voice.pcm import resample
-from coach.voice.recogniser import EarChoice, Engine
-from coach.voice.synthesis import Synthesiser, default_voices
+from coach.voice.recogniser import ear_choice
+from coach.voice.synthesis import Synthesiser, default_pilot_voice, default_voices
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +40,9 @@ class CockpitSound:
     recording: Recording | None = None
     ear: str = ""
     """The recogniser in a few words; empty where there is none."""
+
+    unknown_words: tuple[str, ...] = ()
+    """Words of the phrase table that the recogniser can never hear."""
 
     @property
     def band_snr_db(self) -> float | None:
@@ -64,23 +66,25 @@ def open_sound(
     cache_dir: Path | None = None,
 ) -> Iterator[CockpitSound]:
     """Start the ear, render the coach's prompts, make the cabin; SetupError where one is missing."""
-    coach_default, pilot_default = default_voices()
-    coach = Synthesiser(settings.voice or coach_default, settings.rate_wpm, settings.volume, cache_dir)
-    pilot = Synthesiser(settings.pilot_voice or pilot_default, settings.rate_wpm, cache_dir=cache_dir)
+    coach_voice = settings.voice or default_voices()[0]
+    pilot_voice = settings.pilot_voice or default_pilot_voice(table.language)
+    coach = Synthesiser(coach_voice, settings.rate_wpm, settings.volume, cache_dir)
+    pilot = Synthesiser(pilot_voice, settings.rate_wpm, cache_dir=cache_dir)
     with ExitStack() as stack:
         recording = None if audio_path is None else stack.enter_context(Recording(audio_path))
-        ear = EarProcess(_ear_choice(settings))
+        ear = EarProcess(ear_choice(settings))
         stack.callback(ear.close)
         ear.start()
         coach.prepare(all_prompts(plan))
         microphone = Microphone(ear, table, lambda text: _at_ear_rate(pilot, text), Cabin(seed), cabin_snr_db)
-        yield CockpitSound(words=coach.render, microphone=microphone, recording=recording, ear=ear.name)
+        yield CockpitSound(
+            words=coach.render,
+            microphone=microphone,
+            recording=recording,
+            ear=ear.name,
+            unknown_words=ear.find_unknown_words(table.all_ways),
+        )
 
 
 def _at_ear_rate(voice: Synthesiser, text: str) -> Samples:
     return resample(voice.render(text) / 32767, COACH_RATE_HZ, RATE_HZ).astype(np.float32)
-
-
-def _ear_choice(settings: Settings) -> EarChoice:
-    engine = None if settings.recogniser == "auto" else cast(Engine, settings.recogniser)
-    return EarChoice(engine=engine, vosk_folder=settings.vosk_model)

@@ -50,6 +50,11 @@ class PhraseTable:
         )
         return replace(self, phrases=phrases)
 
+    @property
+    def all_ways(self) -> tuple[tuple[str, str], ...]:
+        """Every (way of saying, canonical) there is, in table order."""
+        return self.ways(tuple(phrase.canonical for phrase in self.phrases))
+
     def ways(self, canonicals: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
         """Every (way of saying, canonical) of these phrases, in table order."""
         return tuple(
@@ -58,3 +63,20 @@ class PhraseTable:
             if phrase.canonical in canonicals
             for way in phrase.ways
         )
+
+
+def render_unknown_words(table: PhraseTable, unknown: tuple[str, ...]) -> str | None:
+    """One line about words that a recogniser can never hear and what is lost with them; None: nothing is.
+
+    `unknown` is in small letters.
+    """
+    if not unknown:
+        return None
+    lost = [phrase for phrase in table.phrases if phrase.ways and not _find_sayable(phrase, unknown)]
+    keyed = ", ".join(phrase.canonical + (f" ({phrase.key})" if phrase.key else "") for phrase in lost)
+    left = f"by key only: {keyed}" if lost else "every phrase can be said another way"
+    return f"The ear does not know {', '.join(unknown)}; {left}"
+
+
+def _find_sayable(phrase: Phrase, unknown: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(way for way in phrase.ways if not set(way.lower().split()) & set(unknown))

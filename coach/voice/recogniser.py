@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, Protocol
+from typing import Literal, Protocol, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coach.errors import SetupError
+from coach.settings import Settings
 
 SAMPLE_RATE_HZ = 16_000
 """The rate of all sound inside the ear."""
@@ -23,6 +24,8 @@ Samples = NDArray[np.float32]
 
 Ways = tuple[tuple[str, str], ...]
 """(way of saying, canonical phrase) pairs, as `coach.session.phrases.PhraseTable.ways` gives them."""
+
+ENGLISH = "en"
 
 Engine = Literal["whisper", "vosk", "pocketsphinx"]
 
@@ -67,11 +70,24 @@ class EarChoice:
     engine: Engine | None = None
     """None: the best one that is here."""
 
+    language: str = ENGLISH
+    """What the pilot speaks, an ISO 639-1 code; only Vosk has models for anything but English."""
+
     whisper_folder: Path | None = None
     """A folder with the weights of Whisper tiny.en for CTranslate2; None: those of the extra `ear`."""
 
     vosk_folder: Path | None = None
     """A Vosk model; None: Vosk is not used."""
+
+
+def ear_choice(settings: Settings) -> EarChoice:
+    """Which recogniser the settings ask for."""
+    return EarChoice(
+        engine=None if settings.recogniser == "auto" else cast(Engine, settings.recogniser),
+        language=settings.language,
+        whisper_folder=settings.whisper_model,
+        vosk_folder=settings.vosk_model,
+    )
 
 
 def choose_recogniser(choice: EarChoice) -> Recogniser:
@@ -80,6 +96,8 @@ def choose_recogniser(choice: EarChoice) -> Recogniser:
     Best first: Whisper where its weights are found, Vosk where a model folder is named, pocketsphinx.
     A folder the user named is used or refused, never passed over. `SetupError` names the remedy.
     """
+    if choice.language != ENGLISH:
+        return _load_other_language(choice)
     if choice.engine is not None:
         return _LOADERS[choice.engine](choice)
     if choice.vosk_folder is not None and choice.whisper_folder is None:
@@ -87,6 +105,15 @@ def choose_recogniser(choice: EarChoice) -> Recogniser:
     if choice.whisper_folder is not None or _has_whisper():
         return _load_whisper(choice)
     return _load_pocketsphinx(choice)
+
+
+def _load_other_language(choice: EarChoice) -> Recogniser:
+    if choice.engine in (None, "vosk"):
+        return _load_vosk(choice)
+    raise SetupError(
+        f"{choice.engine}: hears English only; for language {choice.language} set vosk_model to the folder "
+        "of a Vosk model for it"
+    )
 
 
 def _has_whisper() -> bool:

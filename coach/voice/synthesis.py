@@ -180,6 +180,19 @@ def default_voices(catalogue: Catalogue | None = None) -> tuple[str, str]:
     return offered.english[0], offered.english[1]
 
 
+def default_pilot_voice(language: str, catalogue: Catalogue | None = None) -> str:
+    """Return a voice that speaks the pilot's language, unlike the coach's; SetupError if there is none."""
+    offered = catalogue or describe()
+    if language == "en":
+        return default_voices(offered)[1]
+    found = offered.find_voice(language)
+    if found is None:
+        raise SetupError(
+            Problem(where="pilot_voice", expected=f"a voice for language {language}", got="none")
+        )
+    return found
+
+
 def check_voice(name: str | None, catalogue: Catalogue) -> str:
     """Return the full name of a voice, None being the coach's default; SetupError names the nearest ones."""
     if name is None:

@@ -211,3 +211,11 @@ def test_drill_survives_a_word_that_nobody_said(phrase, at_s):
     assert [leg.n for leg in rehearsal.legs] == [1, 2, 3, 4]
     assert rehearsal.calls[-1].what.startswith("Drill complete")
     assert any((row.said, row.understood) == (None, phrase) for row in rehearsal.heard)
+
+
+def test_words_that_the_ear_cannot_hear_are_told_before_the_flight():
+    lines = []
+    plan = plan_drill(eight_spoke(spokes=1))
+    sound = CockpitSound(unknown_words=("abeam",))
+    fly_plan(plan, Conditions(table=TABLE, typed=True, tell=lines.append), sound, 0.0)
+    assert lines[0] == "The ear does not know abeam; by key only: abeam (b)"

@@ -8,7 +8,16 @@ import numpy as np
 import pytest
 
 from coach.errors import SetupError
-from coach.voice.recogniser import EarChoice, Recogniser, Ways, choose_recogniser, find_readable, find_words
+from coach.settings import Settings
+from coach.voice.recogniser import (
+    EarChoice,
+    Recogniser,
+    Ways,
+    choose_recogniser,
+    ear_choice,
+    find_readable,
+    find_words,
+)
 
 WAYS: Ways = (("next leg", "next leg"), ("I have the flight controls", "controls"), ("zzyzx", "nowhere"))
 
@@ -33,6 +42,25 @@ def test_ways_with_an_unknown_word_are_left_out() -> None:
 def test_vosk_without_a_folder_names_the_setting() -> None:
     with pytest.raises(SetupError, match="vosk: no model folder is named; set vosk_model"):
         choose_recogniser(EarChoice(engine="vosk"))
+
+
+def test_another_language_is_vosks_alone() -> None:
+    with pytest.raises(SetupError, match="vosk: no model folder is named; set vosk_model"):
+        choose_recogniser(EarChoice(language="ko"))
+    with pytest.raises(SetupError, match="whisper: hears English only; for language ko set vosk_model"):
+        choose_recogniser(EarChoice(language="ko", engine="whisper"))
+
+
+def test_another_language_takes_the_vosk_model_before_any_other(tmp_path: Path) -> None:
+    with pytest.raises(SetupError, match=r"expected a Vosk model, got a folder without am/final\.mdl"):
+        choose_recogniser(EarChoice(language="ko", vosk_folder=tmp_path, whisper_folder=tmp_path))
+
+
+def test_settings_choose_engine_language_and_folders() -> None:
+    assert ear_choice(Settings()) == EarChoice()
+    assert ear_choice(
+        Settings(recogniser="vosk", language="ko", whisper_model=Path("w"), vosk_model=Path("v"))
+    ) == EarChoice(engine="vosk", language="ko", whisper_folder=Path("w"), vosk_folder=Path("v"))
 
 
 def test_named_folder_is_refused_and_not_passed_over(tmp_path: Path) -> None:

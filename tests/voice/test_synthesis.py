@@ -7,7 +7,13 @@ import pytest
 
 from coach.errors import SetupError
 from coach.voice import synthesis
-from coach.voice.synthesis import Catalogue, Synthesiser, check_voice, default_voices
+from coach.voice.synthesis import (
+    Catalogue,
+    Synthesiser,
+    check_voice,
+    default_pilot_voice,
+    default_voices,
+)
 
 FAKE_CHILD = Path(__file__).with_name("fake_child.py")
 
@@ -192,6 +198,14 @@ class TestVoice:
         offered = Catalogue(engine="e", voices=("en-x", "qq"), english=("en-x",), variants=())
         with pytest.raises(SetupError, match="voices: expected two English voices, got 1"):
             default_voices(offered)
+
+    def test_pilot_speaks_the_language_he_is_asked_to(self):
+        assert default_pilot_voice("en", OFFERED) == default_voices(OFFERED)[1]
+        assert default_pilot_voice("qq", OFFERED) == "aa/qq"
+
+    def test_language_without_a_voice_is_told(self):
+        with pytest.raises(SetupError, match="pilot_voice: expected a voice for language xx, got none"):
+            default_pilot_voice("xx", OFFERED)
 
     def test_no_voice_named_is_the_coachs_own(self):
         assert check_voice(None, OFFERED) == default_voices(OFFERED)[0]
