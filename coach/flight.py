@@ -33,7 +33,9 @@ from coach.voice.ear_process import EarProcess
 from coach.voice.ear_worker import EarWorker
 from coach.voice.microphone import Microphone
 from coach.voice.microphone_device import choose_input
-from coach.voice.recogniser import ear_choice
+from coach.voice.pcm import RATE_HZ, resample, sample_at
+from coach.voice.played import Played
+from coach.voice.recogniser import SAMPLE_RATE_HZ, ear_choice
 from coach.voice.speaker import Speaker
 from coach.voice.synthesis import Synthesiser
 
@@ -129,6 +131,7 @@ class _Cockpit:
         self._inbox = inbox
         self._screen = screen
         self._stack = stack
+        self._played: Played | None = None
         self.edges: list[Edge] = []
         self.followers: list[Callable[[Event], None]] = []
 
@@ -163,6 +166,7 @@ class _Cockpit:
         )
         speaker.start()
         self._stack.callback(speaker.close)
+        self._played = speaker.played
         self.edges.append(SpeakerEdge(speaker))
         self._prepare(synthesiser)
 
@@ -184,7 +188,7 @@ class _Cockpit:
             post=self._inbox.post,
             ready=lambda _name: tell_unknown_words(process, self._choice.table, self._screen.tell),
         )
-        ear = EarEdge(worker, self._choice.table, push_to_talk=settings.push_to_talk)
+        ear = EarEdge(worker, self._choice.table, push_to_talk=settings.push_to_talk, played=self._played)
         microphone = Microphone(
             open_stream=choose_input(settings.input_device, self._clock.now_s),
             take=ear.take,
@@ -213,6 +217,16 @@ class SpeakerEdge:
 CLOSING_S = 1.0
 """A key that closes the ear lets it hear silence for so long: the word just said comes to its end."""
 
+ECHO_LEAD_S = 0.04
+"""The reference runs ahead of the echo by this and the sound's way, so that a card whose times are a little
+off never lets the echo come first."""
+
+ECHO_MEMORY = 2 * RATE_HZ
+"""Samples: for so long after the last sound the canceller is kept running."""
+
+EDGE = 64
+"""Samples at the ear's rate, beside a block, that the resampling filter needs."""
+
 
 class EarEdge:
     """The ear as an edge: the grammar goes in, and the microphone's sound while the ear is open.
@@ -221,10 +235,19 @@ class EarEdge:
     is open only while the key is held.
     """
 
-    def __init__(self, worker: EarWorker, table: PhraseTable, *, push_to_talk: bool = False) -> None:
+    def __init__(
+        self,
+        worker: EarWorker,
+        table: PhraseTable,
+        *,
+        push_to_talk: bool = False,
+        played: Played | None = None,
+    ) -> None:
+        """`played`: what the speaker sounds, to be taken out of the microphone's sound; None: no speaker."""
         self._worker = worker
         self._table = table
         self._push_to_talk = push_to_talk
+        self._played = played
         self._is_open = not push_to_talk
         self._closed_s = float("-inf")
 
@@ -242,6 +265,19 @@ class EarEdge:
     def take(self, block: Block, at_s: float) -> None:
         """A block of the microphone."""
         if self._is_open:
-            self._worker.send(block, at_s)
+            self._worker.send(block, at_s, self._find_echo(len(block), at_s))
         elif at_s < self._closed_s + CLOSING_S:
             self._worker.send(np.zeros_like(block), at_s)
+
+    def _find_echo(self, n_samples: int, at_s: float) -> Block | None:
+        """What the speaker sounded in the block's time; None where it has been silent for a while."""
+        if self._played is None:
+            return None
+        ratio = RATE_HZ // SAMPLE_RATE_HZ
+        first = sample_at(at_s + ECHO_LEAD_S) - EDGE * ratio
+        sounded = self._played.between(first - ECHO_MEMORY, ECHO_MEMORY + (n_samples + 2 * EDGE) * ratio)
+        if not sounded.any():
+            return None
+        echo = resample(sounded[ECHO_MEMORY:].astype(np.float64), RATE_HZ, SAMPLE_RATE_HZ)
+        block: Block = np.clip(echo[EDGE : EDGE + n_samples], -32768, 32767).astype(np.int16)
+        return block

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 
 from coach.errors import SetupError
-from coach.flight import EarEdge, tell_unknown_words
+from coach.flight import ECHO_LEAD_S, EarEdge, tell_unknown_words
 from coach.session.actions import Listen
 from coach.session.events import TransmitEnded, TransmitStarted
 from coach.store.phrases import read_phrases
+from coach.voice.played import Played
 
 BLOCK = np.full(800, 1000, np.int16)
 
@@ -21,14 +22,15 @@ class Worker:
         self.blocks: list[tuple[bool, float]] = []
         self.ways: tuple[tuple[str, str], ...] = ()
 
-    def send(self, block: np.ndarray, at_s: float) -> None:
+    def send(self, block: np.ndarray, at_s: float, echo: np.ndarray | None = None) -> None:
         self.blocks.append((bool(block.any()), at_s))
+        self.echo = echo
 
     def listen_for(self, ways: tuple[tuple[str, str], ...]) -> None:
         self.ways = ways
 
 
-def edge(**options: bool) -> tuple[EarEdge, Worker]:
+def edge(**options: object) -> tuple[EarEdge, Worker]:
     worker = Worker()
     return EarEdge(worker, read_phrases(), **options), worker  # type: ignore[arg-type]
 
@@ -96,6 +98,19 @@ def test_words_that_cannot_be_heard_are_told_in_one_line(ear: Ear, expected: lis
     told: list[str] = []
     tell_unknown_words(ear, read_phrases(), told.append)  # type: ignore[arg-type]
     assert told == expected
+
+
+def test_what_the_speaker_sounded_goes_with_the_block_and_silence_goes_with_none():
+    played = Played()
+    tone = (8000 * np.sin(2 * np.pi * 440 * np.arange(48_000) / 48_000)).astype(np.int16)
+    played.add(tone, 48_000)
+    ear, worker = edge(played=played)
+    ear.take(BLOCK, 0.5)
+    assert worker.echo is not None
+    expected = 8000 * np.sin(2 * np.pi * 440 * (0.5 + ECHO_LEAD_S + np.arange(800) / 16_000))
+    assert np.abs(worker.echo - expected).max() < 80
+    ear.take(BLOCK, 9.0)
+    assert worker.echo is None
 
 
 @pytest.mark.parametrize("word", ["coach", "drill"])
