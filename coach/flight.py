@@ -221,8 +221,8 @@ ECHO_LEAD_S = 0.04
 """The reference runs ahead of the echo by this and the sound's way, so that a card whose times are a little
 off never lets the echo come first."""
 
-ECHO_MEMORY = 2 * RATE_HZ
-"""Samples: for so long after the last sound the canceller is kept running."""
+ECHO_MEMORY_S = 2.0
+"""For so long after the last sound the canceller is kept running."""
 
 EDGE = 64
 """Samples at the ear's rate, beside a block, that the resampling filter needs."""
@@ -250,6 +250,7 @@ class EarEdge:
         self._played = played
         self._is_open = not push_to_talk
         self._closed_s = float("-inf")
+        self._cancels_until_s = float("-inf")
 
     def do(self, action: Action) -> None:
         """Understand what the session listens for."""
@@ -275,9 +276,11 @@ class EarEdge:
             return None
         ratio = RATE_HZ // SAMPLE_RATE_HZ
         first = sample_at(at_s + ECHO_LEAD_S) - EDGE * ratio
-        sounded = self._played.between(first - ECHO_MEMORY, ECHO_MEMORY + (n_samples + 2 * EDGE) * ratio)
-        if not sounded.any():
+        sounded = self._played.between(first, (n_samples + 2 * EDGE) * ratio)
+        if sounded.any():
+            self._cancels_until_s = at_s + ECHO_MEMORY_S
+        elif at_s >= self._cancels_until_s:
             return None
-        echo = resample(sounded[ECHO_MEMORY:].astype(np.float64), RATE_HZ, SAMPLE_RATE_HZ)
+        echo = resample(sounded.astype(np.float64), RATE_HZ, SAMPLE_RATE_HZ)
         block: Block = np.clip(echo[EDGE : EDGE + n_samples], -32768, 32767).astype(np.int16)
         return block
