@@ -78,7 +78,8 @@ class Watcher:
     def wait_for(self, is_so: Callable[[], bool], within_s: float, what: str) -> None:
         give_up_s = time.monotonic() + within_s
         while not is_so():
-            told = f"told {self.lines}, legs {self.legs[-5:]}, heard {[(h.phrase, round(h.onset_s, 1)) for h in self.heard_phrases[-5:]]}"
+            heard = [(heard.phrase, round(heard.onset_s, 1)) for heard in self.heard_phrases[-5:]]
+            told = f"told {self.lines}, legs {self.legs[-5:]}, heard {heard}"
             assert time.monotonic() < give_up_s, f"not within {within_s:g} s: {what}; {told}"
             time.sleep(0.02)
 
