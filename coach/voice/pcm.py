@@ -137,7 +137,7 @@ def _read_wav(path: Path) -> tuple[int, NDArray[np.float64]]:
 
 
 def _read_other(path: Path) -> tuple[int, NDArray[np.float64]]:
-    import soundfile  # type: ignore[import-untyped]  # only where the voice writes something else than WAV
+    import soundfile  # only where the voice writes something else than WAV
 
     try:
         frames, rate_hz = soundfile.read(path, dtype="int16", always_2d=True)
