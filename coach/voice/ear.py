@@ -43,6 +43,14 @@ LOST_S = 0.25
 """A hole in the block times longer than this breaks the utterance off."""
 
 
+OWN_SHARE = 0.5
+"""If less than this of the energy is left after cleaning, the voice was the coach's: a pilot as loud as the
+coach leaves more, an echo a tenth or less once the canceller has settled."""
+
+CLEANINGS = 300
+"""Blocks: fifteen seconds, longer than any utterance."""
+
+
 @dataclass(frozen=True, slots=True)
 class Frame:
     """One frame of sound and what the gate thought of it."""
@@ -73,6 +81,8 @@ class Ear:
         self._judging_frames = 0
         self._held_samples = 0
         """What the cleaner keeps for the next block."""
+        self._cleanings: deque[tuple[float, float, float]] = deque(maxlen=CLEANINGS)
+        """Time, energy before and energy after cleaning, of the last blocks that an echo was taken out of."""
         self._longer: frozenset[str] = frozenset()
         self._longest_s = 0.0
 
@@ -113,6 +123,7 @@ class Ear:
         """The block without the echo, and the time of its first sample: some of the last one comes before."""
         assert self._cleaner is not None
         cleaned = self._cleaner.clean(block, echo)
+        self._cleanings.append((at_s, _energy(block), _energy(cleaned)))
         at_s -= self._held_samples / SAMPLE_RATE_HZ
         self._held_samples += len(block) - len(cleaned)
         return cleaned, at_s
@@ -208,12 +219,20 @@ class Ear:
             return ()
         if reading.phrase is None and not is_sure:
             return ()
+        if reading.phrase is not None and self._is_own_voice(now_s):
+            return (NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason="the coach's own voice"),)
         if reading.phrase is None:
             return (NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason=reading.reason),)
         heard = PhraseHeard(
             at_s=now_s, onset_s=self._onset_s, phrase=reading.phrase, by="voice", score=reading.score
         )
         return (heard,)
+
+    def _is_own_voice(self, now_s: float) -> bool:
+        """True where most of what was heard since the onset was taken out as the coach's own sound."""
+        since = [(raw, left) for at_s, raw, left in self._cleanings if self._onset_s - 0.05 <= at_s <= now_s]
+        raw, left = (sum(column) for column in zip(*since, strict=True)) if since else (0.0, 0.0)
+        return left < OWN_SHARE * raw
 
     def _lose(self, at_s: float) -> tuple[Fact, ...]:
         """Sound is missing: nothing that was begun can be read."""
@@ -232,6 +251,11 @@ class Ear:
 
     def _join(self) -> Samples:
         return np.concatenate([frame.sound for frame in self._utterance])
+
+
+def _energy(block: Block) -> float:
+    sound = block.astype(np.float64)
+    return float(sound @ sound)
 
 
 def _find_continued(ways: Ways) -> frozenset[str]:
