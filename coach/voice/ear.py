@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
 from coach.voice.cleanup import Cleaner
-from coach.voice.endpoint import EARLY_FRAMES, SHORTEST_FRAMES, Endpoint, Mark, find_onset
+from coach.voice.endpoint import EARLY_FRAMES, END_SHARE, SHORTEST_FRAMES, Endpoint, Mark, find_onset
 from coach.voice.gate import FRAME_S, FRAME_SAMPLES, OPEN_DB, Gate
 from coach.voice.lengths import find_longest_s
 from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Recogniser, Samples, Ways
@@ -60,6 +60,8 @@ class Frame:
     """Session time of its first sample."""
 
     excess_db: float
+    voice: float = 0.0
+    """Probability of a voice; 0 where the model was not asked."""
 
 
 class Ear:
@@ -149,7 +151,9 @@ class Ear:
         return [fact for frame in reversed(before) for fact in self._judge(frame)]
 
     def _judge(self, frame: Frame) -> list[Fact]:
-        mark = self._endpoint.feed(self._measure(frame))
+        voice = self._measure(frame)
+        frame = Frame(frame.sound, frame.at_s, frame.excess_db, voice)
+        mark = self._endpoint.feed(voice)
         self._past.append(frame)
         if mark is Mark.STARTED:
             return [self._start(frame)]
@@ -165,10 +169,15 @@ class Ear:
     def _start(self, frame: Frame) -> Fact:
         self._utterance = list(self._past)
         self._reading = None
-        noticed = (len(self._utterance) - self._endpoint.voiced_frames) * FRAME_SAMPLES
-        onset = find_onset(self._join(), max(noticed, 0))
-        self._onset_s = round(self._utterance[0].at_s + onset / SAMPLE_RATE_HZ, 6)
+        self._find_onset()
         return SpeechStarted(at_s=round(frame.at_s + FRAME_S, 6), onset_s=self._onset_s)
+
+    def _find_onset(self) -> None:
+        """The start of the word, seen from the surest frame so far: a breath before it was no part of it."""
+        least = END_SHARE * self._endpoint.surest
+        noticed = next(n for n, frame in enumerate(self._utterance) if frame.voice >= least)
+        onset = find_onset(self._join(), noticed * FRAME_SAMPLES)
+        self._onset_s = round(self._utterance[0].at_s + onset / SAMPLE_RATE_HZ, 6)
 
     def _follow(self, mark: Mark, now_s: float) -> list[Fact]:
         if mark is Mark.TOO_LONG:
@@ -189,6 +198,7 @@ class Ear:
     def _read(self) -> None:
         if self._reading is not None or self._endpoint.voiced_frames < SHORTEST_FRAMES:
             return
+        self._find_onset()
         voice_s = self._find_voice_end_s() - self._onset_s
         if voice_s > self._longest_s:
             self._reading = Reading(phrase=None, way=None, score=0.0, reason=LONGER_THAN_ANY)

@@ -62,17 +62,18 @@ class Endpoint:
         """Frames with a voice since it started."""
         self.silent_frames = 0
         """Frames since the last one with a voice."""
+        self.surest = 0.0
+        """The highest probability since it started."""
         self._frames = 0
-        self._surest = 0.0
 
     @property
     def is_sure(self) -> bool:
         """Whether this was a voice beyond doubt."""
-        return self._surest >= SURE_PROBABILITY
+        return self.surest >= SURE_PROBABILITY
 
     def feed(self, probability: float) -> Mark:
         """Count one frame of 32 ms."""
-        self._surest = max(self._surest, probability) if self.voiced_frames else probability
+        self.surest = max(self.surest, probability) if self.voiced_frames else probability
         return self._go_on(probability) if self.is_speaking else self._wait(probability)
 
     def stop(self) -> None:
@@ -91,7 +92,7 @@ class Endpoint:
 
     def _go_on(self, probability: float) -> Mark:
         self._frames += 1
-        if probability >= END_SHARE * self._surest:
+        if probability >= END_SHARE * self.surest:
             self.voiced_frames += 1
             self.silent_frames = 0
             return Mark.TOO_LONG if self._frames == round(LONGEST_S / FRAME_S) else Mark.NOTHING
@@ -116,7 +117,7 @@ ONSET_GAP_HOPS = 4
 ONSET_OVER_DB = 6.0
 """A step belongs to the word when it stands this far above what came before."""
 
-ONSET_UNDER_DB = 30.0
+ONSET_UNDER_DB = 25.0
 """And not so far below the loudest step: after digital silence the room's own noise is no word."""
 
 ONSET_LOW_HZ, ONSET_HIGH_HZ = 300.0, 7000.0
@@ -128,8 +129,10 @@ def find_onset(audio: Samples, noticed: int) -> int:
 
     `audio` starts well before the word; what it starts with is taken for the cabin.
     """
-    loud = _find_loud_hops(audio[: noticed + ONSET_HOP])
     onset = noticed // ONSET_HOP
+    level_db = _measure_hops(audio)
+    cabin_db = float(np.median(level_db[: max(onset // 3, 1)]))
+    loud = level_db > max(cabin_db + ONSET_OVER_DB, float(level_db.max()) - ONSET_UNDER_DB)
     gap = 0
     for hop in range(onset - 1, max(onset - ONSET_REACH_HOPS, 0) - 1, -1):
         gap = 0 if loud[hop] else gap + 1
@@ -139,13 +142,10 @@ def find_onset(audio: Samples, noticed: int) -> int:
     return min(onset * ONSET_HOP, noticed)
 
 
-def _find_loud_hops(audio: Samples) -> NDArray[np.bool_]:
+def _measure_hops(audio: Samples) -> NDArray[np.float32]:
     hops = audio[: len(audio) // ONSET_HOP * ONSET_HOP].reshape(-1, ONSET_HOP)
     power = np.abs(np.fft.rfft(hops * np.hanning(ONSET_HOP).astype(np.float32), axis=1)) ** 2
     lines_hz = np.fft.rfftfreq(ONSET_HOP, 1 / SAMPLE_RATE_HZ)
-    level_db = 10 * np.log10(
-        power[:, (lines_hz >= ONSET_LOW_HZ) & (lines_hz <= ONSET_HIGH_HZ)].sum(axis=1) + 1e-9
-    )
-    cabin_db = np.median(level_db[: max(len(level_db) // 3, 1)])
-    loud: NDArray[np.bool_] = level_db > max(cabin_db + ONSET_OVER_DB, level_db.max() - ONSET_UNDER_DB)
-    return loud
+    is_counted = (lines_hz >= ONSET_LOW_HZ) & (lines_hz <= ONSET_HIGH_HZ)
+    level_db: NDArray[np.float32] = 10 * np.log10(power[:, is_counted].sum(axis=1) + 1e-9)
+    return level_db
