@@ -57,6 +57,13 @@ def test_wide_filters_have_equal_areas() -> None:
     np.testing.assert_allclose(areas, 1.0, rtol=0.02)
 
 
+@pytest.mark.parametrize("samples", [0, 1, 159, 160, 8000, 15_999, 16_000])
+def test_silence_after_a_sound_is_the_same_as_silence_in_it(samples: int) -> None:
+    sound = make_tone(700)[:samples]
+    padded = np.concatenate([sound, np.zeros(16_000 - samples, np.float32)])
+    np.testing.assert_allclose(picture(sound, 100), picture(padded, 100), atol=1e-5)
+
+
 def test_long_sound_is_cut_and_short_sound_is_followed_by_silence() -> None:
     assert picture(make_tone(700, 2.0), 100).shape == (BANDS, 100)
     shown = picture(make_tone(700, 0.5), 100)

@@ -39,9 +39,11 @@ def picture(audio: Samples, columns: int) -> NDArray[np.float32]:
     """
     sound = audio[: columns * HOP]
     padded = np.pad(np.pad(sound, (0, columns * HOP - len(sound))), WINDOW // 2, mode="reflect")
-    frames = sliding_window_view(padded, WINDOW)[::HOP][:columns]
+    sounding = min(columns, len(sound) // HOP + 3)
+    frames = sliding_window_view(padded, WINDOW)[::HOP][:sounding]
     power = np.abs(np.fft.rfft(frames * _window(), axis=1)) ** 2
-    decades = np.log10(np.maximum(_filters() @ power.T.astype(np.float32), FLOOR))
+    decades = np.full((BANDS, columns), np.log10(FLOOR), np.float32)
+    decades[:, :sounding] = np.log10(np.maximum(_filters() @ power.T.astype(np.float32), FLOOR))
     decades = np.maximum(decades, decades.max() - RANGE_DECADES)
     shown: NDArray[np.float32] = ((decades + 4.0) / 4.0).astype(np.float32)
     return shown
