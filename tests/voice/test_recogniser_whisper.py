@@ -119,6 +119,16 @@ def test_grammar_is_what_was_said_before() -> None:
     assert set(model.primers) == {" go. go on. no. halt."}
 
 
+def test_grammar_too_large_to_be_said_before_is_narrowed_down_first() -> None:
+    recogniser, model = make("halt")
+    words = [f"{a}{b}{c}" for a in "abcdefg" for b in "aeiou" for c in "lmnr"]
+    recogniser.listen_for((*((word, word) for word in words), *WAYS))
+    assert recogniser.read(SOUND, VOICE_S).phrase == "stop"
+    assert model.primers[0] == ""
+    assert 0 < len(model.primers[-1]) < 200
+    assert " halt." in model.primers[-1]
+
+
 def test_quiet_and_loud_sound_are_brought_to_one_level() -> None:
     recogniser, model = make("go")
     recogniser.read(SOUND * np.float32(0.01), VOICE_S)

@@ -7,6 +7,7 @@ far enough above the next one. Never reads anything that is not in the grammar.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
@@ -15,11 +16,17 @@ import numpy as np
 
 from coach.voice.lengths import compare_length
 from coach.voice.recogniser import Reading, Samples, Ways
-from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens, search_best
+from coach.voice.recognisers.phrase_tree import LogProbabilities, Scored, Tokens, search_best
 from coach.voice.recognisers.whisper_model import load_model
 
 LONGEST_PRIMER = 200
-"""The model looks back over at most 223 tokens."""
+"""The model looks back over at most 223 tokens: a larger grammar is narrowed down first."""
+
+NARROWED = 12
+"""To so many phrases, the best ones with nothing given beforehand."""
+
+NARROWING_SPREAD, NARROWING_LOWEST = 12.0, -6.0
+"""Wide: without the grammar before it the model spells a phrase in many ways."""
 
 AHEAD = 3
 """The model's own way is followed this far at a time: most phrases are then known in one go."""
@@ -127,8 +134,7 @@ class WhisperRecogniser:
     def listen_for(self, ways: Ways) -> None:
         """Understand these from now on; no word is unknown to this model."""
         self._phrases = {self._model.encode_text(write(way)): (way, phrase) for way, phrase in ways}
-        said = "".join(write(way) for way, _ in ways)
-        self._primer = self._model.encode_text(said)[:LONGEST_PRIMER]
+        self._primer = self._make_primer(self._phrases)
 
     def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:  # noqa: ARG002
         """None: the model spells what it does not know."""
@@ -151,10 +157,7 @@ class WhisperRecogniser:
 
     def measure(self, audio: Samples, voice_s: float) -> Measured | None:
         """What the model thinks of an utterance; None where no phrase is anywhere near."""
-        expansion = _Expansion(self._model, self._model.encode(_level(audio)), self._primer)
-        found = search_best(
-            self._phrases, expansion.expand, spread=SPREAD, lowest=LOWEST_TOKEN_SCORE, most=MOST_FOUND
-        )
+        found = self._search(self._model.encode(_level(audio)))
         if not found:
             return None
         best = found[0]
@@ -167,6 +170,28 @@ class WhisperRecogniser:
             margin=min(best.score - max(others, default=-np.inf), SPREAD),
             length=compare_length(way, voice_s),
         )
+
+    def _search(self, heard: Any) -> tuple[Scored, ...]:
+        phrases, primer = tuple(self._phrases), self._primer
+        if len(primer) > LONGEST_PRIMER:
+            unprimed = _Expansion(self._model, heard, ())
+            narrowed = search_best(
+                phrases,
+                unprimed.expand,
+                spread=NARROWING_SPREAD,
+                lowest=NARROWING_LOWEST,
+                most=NARROWED,
+            )
+            phrases = tuple(scored.tokens for scored in narrowed)
+            primer = self._make_primer(phrases)[:LONGEST_PRIMER]
+        expansion = _Expansion(self._model, heard, primer)
+        return search_best(
+            phrases, expansion.expand, spread=SPREAD, lowest=LOWEST_TOKEN_SCORE, most=MOST_FOUND
+        )
+
+    def _make_primer(self, phrases: Collection[Tokens]) -> Tokens:
+        """The phrases as what was said before, one sentence each."""
+        return self._model.encode_text("".join(write(self._phrases[tokens][0]) for tokens in phrases))
 
 
 class _Expansion:
