@@ -40,11 +40,12 @@ from coach.voice.synthesis import describe
 SPEAKERS = tuple(voice for voice in VOICES if voice not in CHOSEN_ON)[:2]
 """Neither wording nor threshold was chosen on them."""
 
-FLOORS = {None: 0.30, 20.0: 0.25, 10.0: 0.25, 5.0: 0.20, 0.0: 0.10}
-"""Share of phrases understood at least, by SNR in dB; some points below what was measured."""
+FLOORS = {None: 0.40, 20.0: 0.38, 10.0: 0.38, 5.0: 0.32, 0.0: 0.10}
+"""Share of phrases understood at least, by SNR in dB; of 56 were measured 57, 52, 55, 50 and 23 %."""
 
 WRONG_AT_MOST, WORDS_AT_MOST, SENTENCES_AT_MOST = 0.08, 0.25, 0.12
-"""Phrases taken for others, foreign words and sentences taken for phrases, shares at every SNR."""
+"""Phrases taken for others, foreign words and sentences taken for phrases, shares at every SNR; measured at
+most 5, 13 and 0 %."""
 
 
 @pytest.fixture(scope="module")
@@ -87,6 +88,8 @@ def ear(model: Path) -> Iterator[EarProcess]:
 def test_phrases_of_a_leg_are_understood_and_little_else(
     model: Path, clips: tuple[Clip, ...], snr_db: float | None
 ) -> None:
+    if snr_db is not None:
+        pytest.importorskip("livekit.rtc", reason="in noise Vosk needs the suppressor of PyPI livekit")
     row = hear(model, clips, snr_db)
     print("\n" + render_rows([row]))
     accepts = row.scored.select("accept")

@@ -19,7 +19,12 @@ from coach.voice.suppression import Suppressor, load_suppressor
 
 UNKNOWN = "[unk]"
 LOWEST_CONFIDENCE = 0.8
-"""Below this mean word confidence a reading is no command: from the curve of `audio_tests/vosk_curve.py`."""
+"""Below this mean word confidence a reading is no command.
+
+Measured without noise, Korean of espeak-ng, chosen on four speakers: of 64 phrases right it keeps 58, of 12
+false accepts 8 (of 178 words and sentences); on four others 64 of 69 and 8 of 13 (of 174). Higher loses as
+many phrases as false accepts. `audio_tests/vosk_study.py` draws the curve.
+"""
 
 GRAPHS = ("HCLr.fst", "Gr.fst", "disambig_tid.int")
 """The two halves of a graph that a grammar can be put into, and what joins them."""
