@@ -18,7 +18,7 @@ from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, Speech
 from coach.voice.cleanup import Cleaner
 from coach.voice.endpoint import EARLY_FRAMES, END_SHARE, SHORTEST_FRAMES, Endpoint, Mark, find_onset
 from coach.voice.gate import FRAME_S, FRAME_SAMPLES, OPEN_DB, Gate
-from coach.voice.lengths import find_longest_s
+from coach.voice.lengths import compare_length, find_longest_s
 from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Recogniser, Samples, Ways
 from coach.voice.voice_activity import VoiceActivity
 
@@ -35,6 +35,10 @@ WARM_FRAMES = 10
 
 LINGER_FRAMES = 6
 """How long the model goes on judging after the gate has closed."""
+
+SHORTEST_SETTLED = -0.5
+"""Logarithm of the voice's length over the usual one: a shorter voice may be half a phrase ("station ...") and
+is waited out before it counts."""
 
 LONGER_THAN_ANY = "longer than any phrase"
 """Why a sentence is not even read."""
@@ -213,7 +217,10 @@ class Ear:
         """A phrase was read that nothing longer goes on from, and the silence is no stop consonant."""
         if self._reading is None or self._endpoint.silent_frames < EARLY_FRAMES:
             return False
-        return self._reading.phrase is not None and self._reading.way not in self._longer
+        way = self._reading.way
+        if self._reading.phrase is None or way is None or way in self._longer:
+            return False
+        return compare_length(way, self._find_voice_end_s() - self._onset_s) >= SHORTEST_SETTLED
 
     def _end(self, now_s: float) -> list[Fact]:
         ended_s = round(self._find_voice_end_s(), 6)

@@ -83,6 +83,13 @@ def test_onset_of_a_word_is_its_first_sound_on_the_session_clock() -> None:
     assert ended.onset_s == pytest.approx(101.5, abs=0.04)
 
 
+def test_half_a_phrase_taken_for_the_whole_is_waited_out() -> None:
+    """ "Station ..." may read as "station passage": with its second half it is one utterance, heard once."""
+    ear, _ = make_ear(Reading(phrase="station passage", way="station passage", score=0.9))
+    facts = hear(ear, make_sound((1.0, 1.4), (1.62, 2.1), seconds=4))
+    assert [type(fact) for fact in facts] == [SpeechStarted, SpeechEnded, PhraseHeard]
+
+
 def test_complete_phrase_is_told_before_the_whole_silence_is_waited_out() -> None:
     ear, _ = make_ear(PASSAGE)
     *_, heard = hear(ear, make_sound((1.0, 1.5), seconds=3))
