@@ -37,7 +37,7 @@ LINGER_FRAMES = 6
 """How long the model goes on judging after the gate has closed."""
 
 SHORTEST_SETTLED = -0.5
-"""Logarithm of the voice's length over the usual one: a shorter voice may be half a phrase ("station ...") and
+"""Logarithm of the voice's length over the usual one: a shorter voice may be half a phrase ("station ..."): it
 is waited out before it counts."""
 
 LONGER_THAN_ANY = "longer than any phrase"
