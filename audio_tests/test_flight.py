@@ -24,7 +24,7 @@ from coach.drill.plan import plan_drill
 from coach.flight import Choice, fly_live
 from coach.rehearsal.cabin import Cabin
 from coach.session.actions import Action, Finish, Say
-from coach.session.events import Event, PhraseHeard
+from coach.session.events import Event, PhraseHeard, Woken
 from coach.session.repertoire import all_prompts
 from coach.settings import Settings
 from coach.store.drills import read_drill
@@ -46,6 +46,8 @@ class Watcher:
         self.says: list[Say] = []
         self.heard_phrases: list[PhraseHeard] = []
         self.lines: list[str] = []
+        self.late_s = 0.0
+        """How late the loop woke at worst."""
         self.legs: list[int | None] = []
         self.is_over = threading.Event()
         self.opened = threading.Event()
@@ -63,6 +65,7 @@ class Watcher:
 
     def heard(self, event: Event) -> None:
         self.heard_phrases += [event] if isinstance(event, PhraseHeard) else []
+        self.late_s = max(self.late_s, event.at_s - event.onset_s if isinstance(event, Woken) else 0.0)
 
     def tell(self, text: str) -> None:
         self.lines.append(text)
@@ -185,7 +188,8 @@ def fly_two_spokes(card: SoundCard, monitor: Monitor) -> None:
     print_table(calls)
     phrases = [(heard.phrase, round(heard.onset_s, 2)) for heard in watcher.heard_phrases]
     print(f"words said {said}, understood {phrases}")
-    assert len(calls) >= 5
+    said_texts = [(say.text, say.due_s) for say in watcher.says]
+    assert len(calls) == 6, f"the loop was late by {watcher.late_s:.2f} s at worst; {said_texts}"
     assert max(abs(call.off_s) for call in calls) <= 0.030
     # Every phrase understood was the pilot's: nothing of the coach's own voice was taken for a word.
     assert {heard.phrase for heard in watcher.heard_phrases} == {"station passage", "needle alive"}

@@ -31,11 +31,11 @@ from coach.store.journals import begin_journal, journals_folder
 from coach.voice.ear import Block
 from coach.voice.ear_process import EarProcess
 from coach.voice.ear_worker import EarWorker
+from coach.voice.echo import EchoReference
 from coach.voice.microphone import Microphone
 from coach.voice.microphone_device import choose_input
-from coach.voice.pcm import RATE_HZ, resample, sample_at
 from coach.voice.played import Played
-from coach.voice.recogniser import SAMPLE_RATE_HZ, ear_choice
+from coach.voice.recogniser import ear_choice
 from coach.voice.speaker import Speaker
 from coach.voice.synthesis import Synthesiser
 
@@ -217,16 +217,6 @@ class SpeakerEdge:
 CLOSING_S = 1.0
 """A key that closes the ear lets it hear silence for so long: the word just said comes to its end."""
 
-ECHO_LEAD_S = 0.04
-"""The reference runs ahead of the echo by this and the sound's way, so that a card whose times are a little
-off never lets the echo come first."""
-
-ECHO_MEMORY_S = 2.0
-"""For so long after the last sound the canceller is kept running."""
-
-EDGE = 64
-"""Samples at the ear's rate, beside a block, that the resampling filter needs."""
-
 
 class EarEdge:
     """The ear as an edge: the grammar goes in, and the microphone's sound while the ear is open.
@@ -247,10 +237,9 @@ class EarEdge:
         self._worker = worker
         self._table = table
         self._push_to_talk = push_to_talk
-        self._played = played
+        self._echo = None if played is None else EchoReference(played)
         self._is_open = not push_to_talk
         self._closed_s = float("-inf")
-        self._cancels_until_s = float("-inf")
 
     def do(self, action: Action) -> None:
         """Understand what the session listens for."""
@@ -266,21 +255,7 @@ class EarEdge:
     def take(self, block: Block, at_s: float) -> None:
         """A block of the microphone."""
         if self._is_open:
-            self._worker.send(block, at_s, self._find_echo(len(block), at_s))
+            echo = None if self._echo is None else self._echo.beside(len(block), at_s)
+            self._worker.send(block, at_s, echo)
         elif at_s < self._closed_s + CLOSING_S:
             self._worker.send(np.zeros_like(block), at_s)
-
-    def _find_echo(self, n_samples: int, at_s: float) -> Block | None:
-        """What the speaker sounded in the block's time; None where it has been silent for a while."""
-        if self._played is None:
-            return None
-        ratio = RATE_HZ // SAMPLE_RATE_HZ
-        first = sample_at(at_s + ECHO_LEAD_S) - EDGE * ratio
-        sounded = self._played.between(first, (n_samples + 2 * EDGE) * ratio)
-        if sounded.any():
-            self._cancels_until_s = at_s + ECHO_MEMORY_S
-        elif at_s >= self._cancels_until_s:
-            return None
-        echo = resample(sounded.astype(np.float64), RATE_HZ, SAMPLE_RATE_HZ)
-        block: Block = np.clip(echo[EDGE : EDGE + n_samples], -32768, 32767).astype(np.int16)
-        return block

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 
 from coach.errors import SetupError
-from coach.flight import ECHO_LEAD_S, EarEdge, tell_unknown_words
+from coach.flight import EarEdge, tell_unknown_words
 from coach.session.actions import Listen
 from coach.session.events import TransmitEnded, TransmitStarted
 from coach.store.phrases import read_phrases
+from coach.voice.echo import LEAD_S
 from coach.voice.played import Played
 
 BLOCK = np.full(800, 1000, np.int16)
@@ -100,16 +101,20 @@ def test_words_that_cannot_be_heard_are_told_in_one_line(ear: Ear, expected: lis
     assert told == expected
 
 
-def test_what_the_speaker_sounded_goes_with_the_block_and_silence_goes_with_none():
+def test_what_the_speaker_sounded_goes_with_the_block():
     played = Played()
     tone = (8000 * np.sin(2 * np.pi * 440 * np.arange(48_000) / 48_000)).astype(np.int16)
     played.add(tone, 48_000)
     ear, worker = edge(played=played)
     ear.take(BLOCK, 0.5)
     assert worker.echo is not None
-    expected = 8000 * np.sin(2 * np.pi * 440 * (0.5 + ECHO_LEAD_S + np.arange(800) / 16_000))
+    expected = 8000 * np.sin(2 * np.pi * 440 * (0.5 + LEAD_S + np.arange(800) / 16_000))
     assert np.abs(worker.echo - expected).max() < 80
-    ear.take(BLOCK, 9.0)
+
+
+def test_without_a_speaker_there_is_nothing_to_cancel():
+    ear, worker = edge()
+    ear.take(BLOCK, 0.5)
     assert worker.echo is None
 
 

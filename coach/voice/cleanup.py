@@ -1,25 +1,41 @@
 """Takes the coach's own sound out of the microphone's, for a loudspeaker instead of a headset.
 
-WebRTC's echo canceller in PyPI `livekit`, fed with what the speaker plays. Noise suppression and gain stay
-off: they harm the recogniser. While the coach is silent the sound passes untouched. Never decides who speaks.
+A path from the loudspeaker to the microphone is learnt and its echo subtracted, so that a pilot who talks
+over a prompt is left whole; what remains of the echo is covered. While the coach is silent the sound passes
+untouched, sample by sample, at no cost. Noise suppression and gain have no place here: they harm the best
+recogniser. Pure; never decides who speaks.
+
+Why not a library: WebRTC's canceller suppresses what its filter leaves, and the pilot's word with it. Of his
+words over prompts the best ear understood 19 of 32 after it and 28 after this filter alone
+(`audio_tests/README.md`).
 """
 
 from __future__ import annotations
 
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.voice.recogniser import SAMPLE_RATE_HZ
+from coach.voice.echo_path import TAPS, EchoPath, Signal
+from coach.voice.echo_slip import COMPARED, HALF_WIDTH, MARGIN, Slip
+from coach.voice.residue import Residue
 
 Block = NDArray[np.int16]
 
-STEP = SAMPLE_RATE_HZ // 100
-"""The canceller takes 10 ms at a time."""
+FULL_SCALE = 32_768
 
-LINGER_S = 0.5
-"""How long after the coach's last sample its echo is still in the room."""
+EMPHASIS = 0.9
+"""A cabin is loud where a voice is not, at the low end: the path is learnt from differences."""
+
+LONGEST_MEMORY_S, SHORTEST_MEMORY_S = 20.0, 2.0
+"""Of echo, not of time: longer is better for the pilot's words, shorter for a loudspeaker that is moved."""
+
+MEMORY_BY_SHARE_S = 0.2
+"""Divided by the share of the echo's power that is left: what was learnt is kept for as long as it serves."""
+
+READ = TAPS + COMPARED
+KEPT = READ + 6 * MARGIN + HALF_WIDTH
 
 
 class Cleaner(Protocol):
@@ -32,40 +48,53 @@ class Cleaner(Protocol):
         """
 
 
-def load_cleaner() -> EchoCanceller | None:
-    """The canceller, or None where its library is not installed."""
-    try:
-        from livekit import rtc
-    except ImportError:
-        return None
-    return EchoCanceller(rtc)
-
-
 class EchoCanceller:
-    """WebRTC's echo canceller."""
+    """Learns the way of the coach's sound into the microphone and takes it out."""
 
-    def __init__(self, rtc: Any) -> None:
-        self._rtc = rtc
-        self._module = rtc.AudioProcessingModule(echo_cancellation=True)
-        self._rest = np.empty((2, 0), np.int16)
-        self._lingers = 0
+    def __init__(self) -> None:
+        self._path = EchoPath()
+        self._slip = Slip()
+        self._residue = Residue()
+        self._played = np.zeros(KEPT)
+        self._heard = np.zeros(COMPARED + 1)
 
     def clean(self, block: Block, echo: Block) -> Block:
-        """The sound without the echo; untouched while nothing was played for half a second."""
-        both = np.concatenate([self._rest, np.stack([block, echo])], axis=1)
-        whole = both.shape[1] // STEP * STEP
-        self._rest = both[:, whole:]
-        cleaned = [self._clean_step(*both[:, first : first + STEP]) for first in range(0, whole, STEP)]
-        return np.concatenate(cleaned) if cleaned else np.empty(0, np.int16)
+        """The sound without the echo, as long as the block; both mono at 16 kHz.
 
-    def _clean_step(self, sound: Block, echo: Block) -> Block:
-        self._lingers = round(LINGER_S * SAMPLE_RATE_HZ / STEP) if echo.any() else self._lingers - 1
-        self._module.process_reverse_stream(self._make_frame(echo))
-        self._module.set_stream_delay_ms(0)
-        frame = self._make_frame(sound)
-        self._module.process_stream(frame)
-        # The canceller runs on, so that it stays tuned, but only an echo is worth its touch.
-        return np.frombuffer(bytes(frame.data), np.int16) if self._lingers > 0 else sound
+        `echo` is what the loudspeaker played in the same time or up to 20 ms later; its way into the
+        microphone may last 0.3 s. Untouched while nothing was played for the length of the path."""
+        parts = range(0, len(block), COMPARED)
+        cleaned = [self._clean(block[at : at + COMPARED], echo[at : at + COMPARED]) for at in parts]
+        return np.concatenate(cleaned) if cleaned else block
 
-    def _make_frame(self, sound: Block) -> Any:
-        return self._rtc.AudioFrame(bytearray(sound.tobytes()), SAMPLE_RATE_HZ, 1, STEP)
+    def _clean(self, block: Block, echo: Block) -> Block:
+        self._played = np.concatenate([self._played[echo.size :], echo / FULL_SCALE])
+        sound = block / FULL_SCALE
+        self._heard = np.concatenate([self._heard[block.size :], sound])
+        self._slip.advance(block.size)
+        played = self._slip.read(self._played, READ)
+        if not played.any():
+            self._residue.note_cabin(sound)
+            return block
+        if not block.any():  # a closed ear: nothing of the path is in it
+            return block
+        rest, echoed = self._subtract(played, sound)
+        covered = self._residue.cover(rest, echoed)
+        return np.rint(np.clip(covered * FULL_SCALE, -FULL_SCALE, FULL_SCALE - 1)).astype(np.int16)
+
+    def _subtract(self, played: Signal, sound: Signal) -> tuple[Signal, Signal]:
+        """The sound without the echo, and the echo."""
+        heard = _emphasise(self._heard)
+        if self._path.is_known:
+            self._slip.follow(self._path.predict(_emphasise(played)), heard[-COMPARED:])
+            played = self._slip.read(self._played, READ)
+        memory_s = MEMORY_BY_SHARE_S / max(self._residue.usual_share, 1e-6)
+        memory_s = min(max(memory_s, SHORTEST_MEMORY_S), LONGEST_MEMORY_S)
+        recent = played[-TAPS - sound.size :]
+        self._path.learn(_emphasise(recent), heard[-sound.size :], memory_s)
+        echo = self._path.predict(recent)
+        return sound - echo, echo
+
+
+def _emphasise(sound: Signal) -> Signal:
+    return sound - EMPHASIS * np.concatenate([sound[:1], sound[:-1]])

@@ -37,8 +37,8 @@ LINGER_FRAMES = 6
 """How long the model goes on judging after the gate has closed."""
 
 SHORTEST_SETTLED = -0.5
-"""Logarithm of the voice's length over the usual one: a shorter voice may be half a phrase ("station ..."): it
-is waited out before it counts."""
+"""Logarithm of the voice's length over the usual one: a shorter voice may be half a phrase ("station ..."),
+and is waited out before it counts."""
 
 LONGER_THAN_ANY = "longer than any phrase"
 """Why a sentence is not even read."""
@@ -47,9 +47,9 @@ LOST_S = 0.25
 """A hole in the block times longer than this breaks the utterance off."""
 
 
-OWN_SHARE = 0.5
-"""If less than this of the energy is left after cleaning, the voice was the coach's: a pilot as loud as the
-coach leaves more, an echo a tenth or less once the canceller has settled."""
+OWN_SHARE = 0.2
+"""If less than this of the energy is left after cleaning, the voice was the coach's: a pilot 6 dB below the
+coach's echo leaves as much, an echo a tenth or less once the canceller has settled."""
 
 CLEANINGS = 300
 """Blocks: fifteen seconds, longer than any utterance."""
@@ -85,8 +85,6 @@ class Ear:
         self._onset_s = 0.0
         self._reading: Reading | None = None
         self._judging_frames = 0
-        self._held_samples = 0
-        """What the cleaner keeps for the next block."""
         self._cleanings: deque[tuple[float, float, float]] = deque(maxlen=CLEANINGS)
         """Time, energy before and energy after cleaning, of the last blocks that an echo was taken out of."""
         self._longer: frozenset[str] = frozenset()
@@ -117,7 +115,7 @@ class Ear:
         """
         facts: list[Fact] = []
         if echo is not None and self._cleaner is not None:
-            block, at_s = self._clean(block, at_s, echo)
+            block = self._clean(self._cleaner, block, at_s, echo)
         if self._cutter.is_hole(at_s):
             facts += self._lose(at_s)
         for sound, frame_at_s in self._cutter.cut(block, at_s):
@@ -125,14 +123,10 @@ class Ear:
             facts += self._hear_frame(Frame(sound, frame_at_s, excess_db))
         return tuple(facts)
 
-    def _clean(self, block: Block, at_s: float, echo: Block) -> tuple[Block, float]:
-        """The block without the echo, and the time of its first sample: some of the last one comes before."""
-        assert self._cleaner is not None
-        cleaned = self._cleaner.clean(block, echo)
+    def _clean(self, cleaner: Cleaner, block: Block, at_s: float, echo: Block) -> Block:
+        cleaned = cleaner.clean(block, echo)
         self._cleanings.append((at_s, _energy(block), _energy(cleaned)))
-        at_s -= self._held_samples / SAMPLE_RATE_HZ
-        self._held_samples += len(block) - len(cleaned)
-        return cleaned, at_s
+        return cleaned
 
     def _hear_frame(self, frame: Frame) -> list[Fact]:
         was_judging = self._is_judging()

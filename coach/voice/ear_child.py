@@ -13,7 +13,7 @@ import sys
 from typing import BinaryIO
 
 from coach.errors import CoachError
-from coach.voice.cleanup import load_cleaner
+from coach.voice.cleanup import EchoCanceller
 from coach.voice.ear import Ear
 from coach.voice.ear_frames import (
     CHECK,
@@ -48,7 +48,7 @@ def run_child(choice_text: str) -> int:
     os.environ.setdefault("OMP_WAIT_POLICY", "PASSIVE")
     try:
         recogniser = choose_recogniser(decode_choice(choice_text))
-        ear = Ear(recogniser, load_voice_activity(), load_cleaner())
+        ear = Ear(recogniser, load_voice_activity(), EchoCanceller())
     except CoachError as error:
         _answer(answers, REFUSED, str(error).encode())
         return error.exit_status

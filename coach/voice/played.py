@@ -36,14 +36,23 @@ class Played:
         self._added += block.size
         self._end_sample = end_sample
 
+    def index_at(self, sample: int) -> int:
+        """Return the place in the row of what sounds at a sample of the session."""
+        return sample - self._end_sample + self._added
+
+    def row(self, first: int, n_samples: int) -> Samples:
+        """Return samples of the row from a place on; zeros where nothing is known. Read place after place,
+        they are what the device was given, whatever the times of its blocks."""
+        indices = np.arange(first, first + n_samples)
+        is_kept = (indices >= max(0, self._added - self._ring.size)) & (indices < self._added)
+        found = np.zeros(n_samples, dtype=np.int16)
+        found[is_kept] = self._ring[indices[is_kept] % self._ring.size]
+        return found
+
     def between(self, from_sample: int, n_samples: int) -> Samples:
         """Return what sounded from a sample of the session on; zeros where nothing is known.
 
         The samples stay in one row as they were rendered, the last one at its time: where the device's clock
         differs from the session's, earlier ones are off by that drift (under 1 ms a second).
         """
-        indices = np.arange(from_sample, from_sample + n_samples) - self._end_sample + self._added
-        is_kept = (indices >= max(0, self._added - self._ring.size)) & (indices < self._added)
-        found = np.zeros(n_samples, dtype=np.int16)
-        found[is_kept] = self._ring[indices[is_kept] % self._ring.size]
-        return found
+        return self.row(self.index_at(from_sample), n_samples)
