@@ -30,7 +30,7 @@ class Fix:
     """The form it came in; `track`: read from a file of positions."""
 
     utc: datetime | None = None
-    """The fix's own instant, aware, UTC; None where the feed gave no time or no date (GDL 90 never has one)."""
+    """The fix's own instant, aware, UTC; None where the feed gave no time or no date (GDL 90 has none)."""
 
     utc_of_day_s: float | None = None
     """The same without the date: seconds since 0000Z, 0 up to 86,401 (a leap second)."""

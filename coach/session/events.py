@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from coach.fixes.fix import Fix
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Happened:
@@ -112,6 +114,30 @@ class EdgeRecovered(Happened):
     edge: Literal["microphone", "speaker", "ear", "voice", "journal", "screen"]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FixReceived(Happened):
+    """A feed reported a position that can be believed. `onset_s` is the fix's own `at_s`."""
+
+    fix: Fix
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeedLost(Happened):
+    """The feed cannot be believed; said once, no `FixReceived` comes until `FeedBack`.
+
+    `onset_s`: when the last fix that could be believed arrived.
+    """
+
+    reason: Literal["silent", "no fix", "stale", "jumping", "back in time"]
+    """`silent`: nothing arrives. `no fix`: something does, but no position. `stale`: old positions or
+    the same again. `jumping`: farther than an aircraft can fly. `back in time`: older than the last."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeedBack(Happened):
+    """The feed can be believed again; the fixes follow."""
+
+
 Event = (
     SessionStarted
     | Woken
@@ -126,6 +152,9 @@ Event = (
     | TransmitEnded
     | EdgeFailed
     | EdgeRecovered
+    | FixReceived
+    | FeedLost
+    | FeedBack
 )
 
 EVENTS: tuple[type[Event], ...] = Event.__args__

@@ -7,14 +7,14 @@ refused with its place. Never guesses: an unknown field, a missing one and a wro
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, fields, is_dataclass
 from datetime import datetime
 from difflib import get_close_matches
 from enum import StrEnum
 from functools import cache
 from math import isfinite
 from types import NoneType, UnionType
-from typing import TYPE_CHECKING, Any, Literal, TypeVar, get_args, get_origin, get_type_hints
+from typing import TYPE_CHECKING, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from coach.errors import JournalError, Problem
 
@@ -34,7 +34,7 @@ _SCALARS: dict[type[Any], str] = {
 
 
 def encode_fields(thing: DataclassInstance) -> dict[str, Any]:
-    """Its fields in their order as JSON values: text, numbers, truth, None and lists."""
+    """Its fields in their order as JSON values: text, numbers, truth, None, lists, and such again inside."""
     return {field.name: _encode_value(getattr(thing, field.name)) for field in fields(thing)}
 
 
@@ -63,7 +63,12 @@ def _hints(cls: type[Any]) -> dict[str, Any]:
 
 
 def _encode_value(value: object) -> object:
-    """JSON has no infinity and no instants: both become text."""
+    """JSON has no infinity and no instants: both become text. A dataclass inside leaves out what is None."""
+    if is_dataclass(value) and not isinstance(value, type):
+        given = encode_fields(value)
+        return {
+            f.name: given[f.name] for f in fields(value) if given[f.name] is not None or f.default is MISSING
+        }
     if isinstance(value, float) and not isfinite(value):
         return str(value)
     if isinstance(value, datetime):
@@ -73,9 +78,11 @@ def _encode_value(value: object) -> object:
 
 def _decode_value(value: object, hint: Any, where: str) -> Any:
     origin, arguments = get_origin(hint), get_args(hint)
-    if origin is UnionType:
+    if origin in (UnionType, Union):
         present = next(argument for argument in arguments if argument is not NoneType)
         return None if value is None else _decode_value(value, present, where)
+    if is_dataclass(hint):
+        return _decode_inner(value, hint, where)
     if origin is tuple:
         return _decode_tuple(value, arguments, where)
     if origin is Literal:
@@ -83,6 +90,12 @@ def _decode_value(value: object, hint: Any, where: str) -> Any:
     if issubclass(hint, StrEnum):
         return hint(_decode_choice(value, tuple(map(str, hint)), where))
     return _decode_scalar(value, hint, where)
+
+
+def _decode_inner(value: object, hint: Any, where: str) -> Any:
+    if not isinstance(value, dict):
+        raise problem_at(where, f"the fields of a {hint.__name__}", in_short(value))
+    return decode_fields(hint, value, where)
 
 
 def _decode_tuple(value: object, arguments: tuple[Any, ...], where: str) -> tuple[Any, ...]:

@@ -6,9 +6,12 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
+from coach.fixes.fix import Fix
 from coach.session.actions import Finish, Listen, Say, Silence, Sound
 from coach.session.events import (
     EVENTS,
+    FeedLost,
+    FixReceived,
     NotUnderstood,
     PhraseHeard,
     PromptDropped,
@@ -78,6 +81,8 @@ class AnyFlight(RuleBasedStateMachine):
             PromptStarted: {"prompt": self.prompts[-1] if self.prompts else 1},
             PromptFinished: {"prompt": self.prompts[-1] if self.prompts else 1},
             PromptDropped: {"prompt": self.prompts[-1] if self.prompts else 1, "reason": "stale"},
+            FixReceived: {"fix": Fix(at_s=times["onset_s"], lat_deg=-33.0, lon_deg=-12.0, source="nmea")},
+            FeedLost: {"reason": "silent"},
         }
         edge = {"edge": "ear", "reason": "gone"} if kind.__name__ == "EdgeFailed" else {}
         edge = {"edge": "ear"} if kind.__name__ == "EdgeRecovered" else edge

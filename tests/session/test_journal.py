@@ -46,6 +46,11 @@ LINES = tuple(map(encode_line, (HEADER, STARTED, PASSAGE, SAY, LISTEN, Late(even
 CONTENT = "".join(line + "\n" for line in LINES).encode()
 
 
+# Instants are aware everywhere in a journal; UTC has no fold.
+INSTANTS = st.datetimes(timezones=st.just(UTC)).map(lambda instant: instant.replace(fold=0))
+st.register_type_strategy(datetime, INSTANTS)
+
+
 def strategy_of(cls: type[Line]) -> st.SearchStrategy[Line]:
     """Any value of the class: every number, infinities, any text."""
     return st.builds(cls, **{name: st.from_type(hint) for name, hint in get_type_hints(cls).items()})
