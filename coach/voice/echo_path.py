@@ -95,7 +95,7 @@ class EchoPath:
         self._filter = _descend(apply, self._heard_played, self._filter, scale)
 
     def _find_ridge(self) -> Signal:
-        """How much each tap is held back: by the power of all that is no echo, against that of the path there.
+        """How much each tap is held back: by the power of all that is no echo, against the path's there.
 
         A pilot's voice moves all taps alike; where the path has nothing it is held back, where it is strong
         it is free (the prior of a Wiener filter, from the filter itself).
