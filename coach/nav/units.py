@@ -8,6 +8,9 @@ from __future__ import annotations
 FT_PER_NM = 1852.0 / 0.3048
 """6,076.115 ft: both units are defined in metres (1852 m, 0.3048 m)."""
 
+M_PER_NM = 1852.0
+"""The international nautical mile."""
+
 SECONDS_PER_HOUR = 3600.0
 
 KT_PER_FT_S = SECONDS_PER_HOUR / FT_PER_NM

@@ -1,13 +1,14 @@
-"""A VOR receiver: radial, TO/FROM flag and needle for a selected course, and station passage.
+"""A VOR receiver: radial, TO/FROM flag and needle for a selected course, cone of ambiguity.
 
 Never filters or delays: it shows what a perfect receiver would show at that point. East and north are counted
-from the station on a flat earth with the station's magnetic north up (good within 10 NM).
+from the station, the station's magnetic north up: along the geodesic (`coach.nav.station`) they are exact at
+any distance; a flat earth is good within 10 NM.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 from coach.nav.angles import difference_deg, wrap_deg
@@ -21,12 +22,6 @@ CONE_HALF_ANGLE_DEG = 50.0
 
 FLAG_OFF_DEG = 1.0
 """Within this of abeam the flag shows neither; our own choice (the handbooks give no figure)."""
-
-PASSAGE_WITHIN_NM = 1.0
-"""Farther from the station a reversal of the flag is going abeam, not passage; our own choice."""
-
-PASSAGE_PERSISTS_S = 2.0
-"""How long the reversed flag must stay before it counts; our own choice."""
 
 
 class Flag(StrEnum):
@@ -121,63 +116,3 @@ def _flag(apart_deg: float, distance_nm: float) -> Flag:
     if distance_nm == 0.0 or abs(apart_deg - 90.0) <= FLAG_OFF_DEG:
         return Flag.NEITHER
     return Flag.FROM if apart_deg < 90.0 else Flag.TO
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Passage:
-    """The station has gone by: the first complete TO/FROM reversal (AIM 5-3-8g) that persisted."""
-
-    at_s: float
-    """When the aircraft was abeam the station, between the two readings around the reversal."""
-
-    confirmed_s: float
-    """The time of the reading that made it certain."""
-
-    distance_nm: float
-    """How far from the station the aircraft was abeam it."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PassageWatch:
-    """Watches the flag for station passage, reading by reading.
-
-    A needle that swings or a flag that flickers is no passage; a reversal beyond `within_nm` is going abeam.
-    A reversal made by turning the course selector is none either: start a new watch when the course is
-    changed, unless a passage is pending.
-    """
-
-    within_nm: float = PASSAGE_WITHIN_NM
-    persists_s: float = PASSAGE_PERSISTS_S
-    inbound: tuple[float, Reading] | None = None
-    """Time and reading of the last one that showed TO."""
-
-    abeam: tuple[float, float] | None = None
-    """When TO became FROM and how far from the station; None while no passage is pending."""
-
-    @property
-    def is_pending(self) -> bool:
-        """Whether the flag has reversed and must still persist."""
-        return self.abeam is not None
-
-    def after(self, at_s: float, reading: Reading) -> tuple[PassageWatch, Passage | None]:
-        """Return the watch after one more reading, and the passage if that reading made it certain."""
-        if reading.flag is Flag.NEITHER:
-            return self, None
-        if reading.flag is Flag.TO:
-            return replace(self, inbound=(at_s, reading), abeam=None), None
-        if self.inbound is None:
-            return self, None
-        crossed_s, beside_nm = self.abeam or _abeam(*self.inbound, at_s, reading)
-        if beside_nm > self.within_nm:
-            return replace(self, inbound=None), None
-        if at_s - crossed_s < self.persists_s:
-            return replace(self, abeam=(crossed_s, beside_nm)), None
-        passage = Passage(at_s=crossed_s, confirmed_s=at_s, distance_nm=beside_nm)
-        return replace(self, inbound=None, abeam=None), passage
-
-
-def _abeam(to_s: float, to: Reading, from_s: float, from_: Reading) -> tuple[float, float]:
-    """Return when the aircraft was abeam the station between two readings, and how far from it."""
-    share = to.to_go_nm / (to.to_go_nm - from_.to_go_nm)
-    beside_nm = to.across_nm + (from_.across_nm - to.across_nm) * share
-    return to_s + (from_s - to_s) * share, abs(beside_nm)
