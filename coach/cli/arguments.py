@@ -98,6 +98,18 @@ def _add_rehearse(commands: Any) -> None:
     parser.add_argument(
         "--audio", metavar="OUT.wav", help="write the sound: left the coach, right the microphone"
     )
+    parser.add_argument(
+        "--loudspeaker",
+        action="store_true",
+        help="no headset: the microphone hears the coach as loud as the pilot",
+    )
+    parser.add_argument(
+        "--radio",
+        type=int,
+        default=0,
+        metavar="N",
+        help="the pilot says N sentences that are not for the coach (0)",
+    )
     parser.add_argument("--typed", action="store_true", help="the pilot presses keys instead of speaking")
     _add_settings(parser)
     _add_json(parser)

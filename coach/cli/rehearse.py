@@ -21,6 +21,8 @@ def run(options: argparse.Namespace) -> int:
         table=table_of(settings),
         seed=options.seed,
         cabin_snr_db=options.cabin,
+        has_loudspeaker=options.loudspeaker,
+        radio_calls=options.radio,
         typed=options.typed,
         audio_path=Path(options.audio) if options.audio else None,
         cache_dir=platformdirs.user_cache_path("drill-coach", appauthor=False) / "prompts",

@@ -14,6 +14,7 @@ from coach.session.actions import Say, Silence, Sound
 from coach.session.events import PromptDropped, PromptFinished, PromptStarted
 from coach.voice.mixer import Mixer, event_of
 from coach.voice.pcm import RATE_HZ, Samples
+from coach.voice.played import Played
 
 WORD_S = 0.42
 """A word with its pause at about 156 words a minute, where nothing is synthesised (H23; from memory)."""
@@ -25,8 +26,10 @@ Words = Callable[[str], Samples]
 class Headset:
     """What the pilot hears from the coach."""
 
-    def __init__(self, words: Words) -> None:
+    def __init__(self, words: Words, *, is_open: bool = False) -> None:
+        """`is_open`: a loudspeaker; every sample is rendered, silence too, for the microphone to hear."""
         self._words = words
+        self._is_open = is_open
         self._mixer = Mixer()
         self._cursor = 0
 
@@ -38,9 +41,14 @@ class Headset:
     def advance(self, to_sample: int) -> Samples | None:
         """Sound up to a sample (48 kHz, from the session's start) and return the block; None for silence."""
         start, self._cursor = self._cursor, to_sample
-        if self._mixer.is_idle or self._cursor == start:
+        if self._cursor == start or (self._mixer.is_idle and not self._is_open):
             return None
         return self._mixer.render(self._cursor - start, start)
+
+    @property
+    def played(self) -> Played:
+        """What sounded last, as an echo canceller is given it."""
+        return self._mixer.played
 
     def take_events(self, at_s: float) -> tuple[PromptStarted | PromptFinished | PromptDropped, ...]:
         """Return what became of prompts since the last call."""

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.rehearsal.cabin import RATE_HZ, Cabin, Samples, band_snr_db, gain_for_snr
+from coach.rehearsal.room import Room
 from coach.session.events import (
     EdgeFailed,
     EdgeRecovered,
@@ -22,6 +23,7 @@ from coach.session.events import (
     SpeechStarted,
 )
 from coach.session.phrases import PhraseTable
+from coach.voice.echo import EchoReference
 from coach.voice.recogniser import Ways
 
 Block = NDArray[np.int16]
@@ -41,6 +43,9 @@ IDLE_BLOCK = RATE_HZ // 2
 
 AFTER_S = 1.5
 
+HELD_BACK = RATE_HZ // 20
+"""With a loudspeaker the ear lags by this, as in the cockpit: what is laid beside a block sounds later."""
+
 COMPUTING_S = 0.25
 """The recogniser's time in simulated time: a fixed figure, so that a run repeats (measured: 0.2-0.3 s)."""
 
@@ -51,8 +56,19 @@ class Hearing(Protocol):
     def listen_for(self, ways: Ways) -> None:
         """Understand these (way of saying, canonical phrase) pairs."""
 
-    def hear(self, block: Block, at_s: float) -> tuple[Fact, ...]:
-        """What a block made certain; `at_s` is the session time of its first sample."""
+    def hear(self, block: Block, at_s: float, echo: Block | None = None) -> tuple[Fact, ...]:
+        """What a block made certain; `at_s` is the session time of its first sample.
+
+        `echo` is what the loudspeaker played in the same time; None: a headset.
+        """
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loudspeaker:
+    """An open loudspeaker as the microphone has it."""
+
+    room: Room
+    reference: EchoReference
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,9 +97,11 @@ class Microphone:
         voice: Callable[[str], Samples],
         cabin: Cabin,
         snr_db: float | None,
+        loudspeaker: Loudspeaker | None = None,
     ) -> None:
         """`voice` gives a text's sound: mono at 16 kHz, sample 0 the onset of its first word."""
         self._hearing = hearing
+        self._loudspeaker = loudspeaker
         self._table = table
         self._voice = voice
         self._loudness = loudness_at(snr_db)
@@ -118,12 +136,17 @@ class Microphone:
             return None
         return float(np.mean([band_snr_db(sound, noise) for sound in self._spoken.values()]))
 
-    def advance(self, to_sample: int) -> tuple[Block, tuple[Fact, ...]]:
+    def advance(
+        self, to_sample: int, coach: NDArray[np.int16] | None = None
+    ) -> tuple[Block, tuple[Fact, ...]]:
         """Take in sound up to a sample (16 kHz, from the session's start); return it and what was heard.
 
+        `coach` is what the loudspeaker plays in the same time (48 kHz); None: silence, or a headset.
         A fact's `at_s` is when it is known: the sound that settled it, and the recogniser's time.
         """
         block = self._mix(self._cursor, to_sample - self._cursor)
+        if self._loudspeaker is not None:
+            block = _add(block, self._loudspeaker.room.carry(coach, len(block)))
         self._cursor = to_sample
         self._unheard.append(block)
         wanted = ATTENTIVE_BLOCK if self._cursor < self._attentive_until else IDLE_BLOCK
@@ -138,8 +161,13 @@ class Microphone:
 
     def _hear(self) -> tuple[Fact, ...]:
         sound, at_s = np.concatenate(self._unheard), self._unheard_from / RATE_HZ
-        self._unheard, self._unheard_from = [], self._cursor
-        facts = self._hearing.hear(sound, at_s)
+        held_back = 0 if self._loudspeaker is None else HELD_BACK
+        heard, kept = sound[: len(sound) - held_back], sound[len(sound) - held_back :]
+        self._unheard, self._unheard_from = [kept], self._cursor - held_back
+        if self._loudspeaker is None:
+            facts = self._hearing.hear(heard, at_s)
+        else:
+            facts = self._hearing.hear(heard, at_s, self._loudspeaker.reference.beside(len(heard), at_s))
         if any(isinstance(fact, SpeechStarted) for fact in facts):
             self._attentive_until = max(self._attentive_until, self._cursor + round(AFTER_S * RATE_HZ))
         return facts
@@ -156,6 +184,13 @@ class Microphone:
             late = max(0, begin - start)
             mixed[late : late + len(part)] += part * 32767
         return np.clip(np.rint(mixed), -32767, 32767).astype(np.int16)
+
+
+def _add(block: Block, echo: Samples | None) -> Block:
+    if echo is None:
+        return block
+    both: Block = np.clip(np.rint(block + 32767 * echo), -32767, 32767).astype(np.int16)
+    return both
 
 
 def _encode(sound: Samples) -> Block:

@@ -111,6 +111,11 @@ class Pilot:
         elif is_opening(text):
             self._hear_opening(text, at_s)
 
+    @property
+    def has_word(self) -> bool:
+        """Whether he has a word for the coach, said or not, that is unanswered."""
+        return self._talker.is_waiting
+
     def find_word(self, at_s: float) -> Word | None:
         """Return what he says or presses now; None: nothing."""
         return self._talker.find_word(at_s)

@@ -14,9 +14,9 @@ from coach.cockpit import Journal, fly
 from coach.drill.plan import Plan
 from coach.rehearsal.card import print_card
 from coach.rehearsal.flight import Flight, FlownLeg, arriving
-from coach.rehearsal.headset import Headset
 from coach.rehearsal.pilot import Pilot
-from coach.rehearsal.sound import SILENT, CockpitSound, open_sound
+from coach.rehearsal.radio import Radio
+from coach.rehearsal.sound import CockpitSound, open_sound
 from coach.rehearsal.transcript import Called, Heard, Said, Transcript
 from coach.rehearsal.world import RehearsalWorld
 from coach.session.actions import Action
@@ -52,6 +52,12 @@ class Conditions:
     cabin_snr_db: float | None = 20.0
     """The pilot's voice above the cabin's noise; None: no noise."""
 
+    has_loudspeaker: bool = False
+    """The coach sounds from an open loudspeaker and is in the microphone as loud as the pilot."""
+
+    radio_calls: int = 0
+    """How many sentences the pilot says that are not for the coach."""
+
     typed: bool = False
     """The pilot presses keys: no voice, no ear, no sound."""
 
@@ -86,6 +92,9 @@ class Rehearsal:
     ear: str
     """The recogniser; empty where there was none."""
 
+    radio_calls: int
+    """Sentences the pilot said that were not for the coach."""
+
     snr_db: float | None
     """As asked for: the full band. None where nothing was spoken, or in a silent cabin."""
 
@@ -101,13 +110,14 @@ def rehearse(plan: Plan, conditions: Conditions) -> Rehearsal:
     """
     began_s = time.monotonic()
     if conditions.typed:
-        return fly_plan(plan, conditions, SILENT, began_s)
+        return fly_plan(plan, conditions, CockpitSound(), began_s)
     with open_sound(
         plan,
         conditions.settings,
         conditions.table,
         seed=conditions.seed,
         cabin_snr_db=conditions.cabin_snr_db,
+        has_loudspeaker=conditions.has_loudspeaker,
         audio_path=conditions.audio_path,
         cache_dir=conditions.cache_dir,
     ) as sound:
@@ -123,10 +133,11 @@ def fly_plan(plan: Plan, conditions: Conditions, sound: CockpitSound, began_s: f
     flight = _put_pilot_in_aircraft(plan, conditions, only_keys=sound.microphone is None)
     world = RehearsalWorld(
         flight,
-        Headset(sound.words),
+        sound.headset,
         transcript,
         microphone=sound.microphone,
         recording=sound.recording,
+        radio=Radio(conditions.radio_calls, plan.total_s, conditions.seed),
         limit_s=plan.total_s * LONGER_THAN_PLANNED + AND_S,
     )
     fly(Session(plan, conditions.table, _options(conditions.settings)), world, conditions.journal)
@@ -142,6 +153,7 @@ def fly_plan(plan: Plan, conditions: Conditions, sound: CockpitSound, began_s: f
         talk=conditions.settings.talk,
         typed=conditions.typed,
         ear=sound.ear,
+        radio_calls=world.radio_calls,
         snr_db=None if sound.microphone is None else conditions.cabin_snr_db,
         band_snr_db=sound.band_snr_db,
     )

@@ -7,20 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
 from coach.drill.plan import Plan
-from coach.rehearsal.cabin import RATE_HZ, Cabin, Samples
-from coach.rehearsal.headset import Words, unvoiced
-from coach.rehearsal.microphone import Microphone
+from coach.rehearsal.cabin import RATE_HZ, Cabin, Samples, gain_for_snr
+from coach.rehearsal.headset import Headset, unvoiced
+from coach.rehearsal.microphone import Loudspeaker, Microphone, loudness_at
 from coach.rehearsal.recording import Recording
+from coach.rehearsal.room import Room
 from coach.session.phrases import PhraseTable
 from coach.session.repertoire import all_prompts
 from coach.settings import Settings
 from coach.voice.ear_process import EarProcess
+from coach.voice.echo import EchoReference
 from coach.voice.pcm import RATE_HZ as COACH_RATE_HZ
 from coach.voice.pcm import resample
 from coach.voice.recogniser import ear_choice
@@ -31,8 +33,8 @@ from coach.voice.synthesis import Synthesiser, default_pilot_voice, default_voic
 class CockpitSound:
     """What a flight is heard through."""
 
-    words: Words = unvoiced
-    """Gives the coach's prompts."""
+    headset: Headset = field(default_factory=lambda: Headset(unvoiced))
+    """Sounds the coach's prompts."""
 
     microphone: Microphone | None = None
     """None: the pilot presses keys."""
@@ -50,10 +52,6 @@ class CockpitSound:
         return None if self.microphone is None else self.microphone.find_band_snr_db()
 
 
-SILENT = CockpitSound()
-"""A flight by keys."""
-
-
 @contextmanager
 def open_sound(
     plan: Plan,
@@ -62,6 +60,7 @@ def open_sound(
     *,
     seed: int,
     cabin_snr_db: float | None,
+    has_loudspeaker: bool = False,
     audio_path: Path | None = None,
     cache_dir: Path | None = None,
 ) -> Iterator[CockpitSound]:
@@ -76,14 +75,29 @@ def open_sound(
         stack.callback(ear.close)
         ear.start()
         coach.prepare(all_prompts(plan))
-        microphone = Microphone(ear, table, lambda text: _at_ear_rate(pilot, text), Cabin(seed), cabin_snr_db)
+        headset = Headset(coach.render, is_open=has_loudspeaker)
+        loudspeaker = _put_up_loudspeaker(headset, coach, plan, cabin_snr_db) if has_loudspeaker else None
+        microphone = Microphone(
+            ear, table, lambda text: _at_ear_rate(pilot, text), Cabin(seed), cabin_snr_db, loudspeaker
+        )
         yield CockpitSound(
-            words=coach.render,
+            headset=headset,
             microphone=microphone,
             recording=recording,
             ear=ear.name,
             unknown_words=ear.find_unknown_words(table.all_ways),
         )
+
+
+def _put_up_loudspeaker(
+    headset: Headset, coach: Synthesiser, plan: Plan, snr_db: float | None
+) -> Loudspeaker:
+    """As loud in the microphone as the pilot."""
+    prompt = coach.render(all_prompts(plan)[0])
+    echo = Room().carry(prompt, len(prompt) * RATE_HZ // COACH_RATE_HZ)
+    assert echo is not None, "a prompt sounds"
+    gain = gain_for_snr(echo, loudness_at(snr_db).voice_rms, 0.0)
+    return Loudspeaker(room=Room(gain), reference=EchoReference(headset.played))
 
 
 def _at_ear_rate(voice: Synthesiser, text: str) -> Samples:

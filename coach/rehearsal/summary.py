@@ -36,6 +36,7 @@ def encode_rehearsal(rehearsal: Rehearsal) -> dict[str, Any]:
         "words_a_spoke": max(words_by_spoke(rehearsal), default=0),
         "words_by_spoke": list(words_by_spoke(rehearsal)),
         "keys_pressed": sum(said.by_key for said in rehearsal.said),
+        "radio_calls": rehearsal.radio_calls,
         "ear": rehearsal.ear or None,
         "snr_db": rehearsal.snr_db,
         "snr_300_3400_hz_db": None if rehearsal.band_snr_db is None else round(rehearsal.band_snr_db, 1),
@@ -127,6 +128,8 @@ def _render_hearing(rehearsal: Rehearsal) -> Iterator[str]:
         f"Ear: {right} of {len(spoken)} words understood, {false} heard that were not said, "
         f"{keys} keys pressed ({rehearsal.ear})"
     )
+    if rehearsal.radio_calls:
+        yield f"Radio: {rehearsal.radio_calls} sentences of the pilot that were not for the coach"
     yield from _render_noise(rehearsal)
     yield from _render_onsets(heard.onset_error_s for heard in spoken)
 

@@ -86,6 +86,10 @@ class Transcript:
         else:
             self._open.append(said)
 
+    def note_call_of_pilot(self, at_s: float, text: str) -> None:
+        """The pilot says something that is not for the coach."""
+        self.tell(f"{clock(at_s)}  pilot   ({text})")
+
     def note_event(self, event: Event) -> None:
         """A fact reaches the session."""
         match event:

@@ -16,6 +16,7 @@ from coach.rehearsal.cabin import RATE_HZ
 from coach.rehearsal.flight import Flight
 from coach.rehearsal.headset import Headset
 from coach.rehearsal.microphone import COMPUTING_S, Block, Microphone
+from coach.rehearsal.radio import Radio
 from coach.rehearsal.recording import RATIO, Recording
 from coach.rehearsal.talker import Word
 from coach.rehearsal.transcript import Said, Transcript
@@ -39,6 +40,7 @@ class RehearsalWorld:
         *,
         microphone: Microphone | None = None,
         recording: Recording | None = None,
+        radio: Radio | None = None,
         limit_s: float,
     ) -> None:
         self._flight = flight
@@ -46,6 +48,8 @@ class RehearsalWorld:
         self._transcript = transcript
         self._microphone = microphone
         self._recording = recording
+        self._radio = radio
+        self._speaks_until_s = 0.0
         self._limit_s = limit_s
         self._now_s = 0.0
         self._facts: list[tuple[float, int, Event]] = []
@@ -53,6 +57,11 @@ class RehearsalWorld:
         self._prompts: dict[int, str] = {}
         self._tones: list[Sound] = []
         self._turns_told = 1
+
+    @property
+    def radio_calls(self) -> int:
+        """How many sentences the pilot has said that were not for the coach."""
+        return 0 if self._radio is None else len(self._radio.said)
 
     def now_s(self) -> float:
         """The session clock, simulated."""
@@ -117,9 +126,19 @@ class RehearsalWorld:
         for begun in pilot.begun[self._turns_told :]:
             self._transcript.note_turn(begun.at_s, begun.what)
         self._turns_told = len(pilot.begun)
+        if self._now_s < self._speaks_until_s:
+            return
         word = pilot.find_word(self._now_s)
         if word is not None:
             self._say(word)
+        elif self._radio is not None and self._microphone is not None:
+            self._transmit(self._radio, self._microphone)
+
+    def _transmit(self, radio: Radio, microphone: Microphone) -> None:
+        text = radio.find_call(self._now_s, is_busy=self._flight.pilot.has_word)
+        if text is not None:
+            self._speaks_until_s = self._now_s + microphone.say(text)
+            self._transcript.note_call_of_pilot(self._now_s, text)
 
     def _say(self, word: Word) -> None:
         by_key = word.by_key or self._microphone is None
@@ -143,7 +162,7 @@ class RehearsalWorld:
             self._hear(self._microphone, coach, to_sample, to_s)
 
     def _hear(self, microphone: Microphone, coach: Block | None, to_sample: int, to_s: float) -> None:
-        block, facts = microphone.advance(to_sample)
+        block, facts = microphone.advance(to_sample, coach)
         if self._recording is not None and len(block):
             self._recording.add(coach, block)
         for fact in facts:

@@ -6,13 +6,18 @@ import numpy as np
 import pytest
 
 from coach.rehearsal.cabin import Cabin, snr_db
-from coach.rehearsal.microphone import IDLE_BLOCK, Microphone, loudness_at
+from coach.rehearsal.headset import Headset
+from coach.rehearsal.microphone import IDLE_BLOCK, Loudspeaker, Microphone, loudness_at
+from coach.rehearsal.room import DELAY_S, Room
+from coach.session.actions import Say
 from coach.session.events import PhraseHeard, SpeechStarted
 from coach.store.phrases import read_phrases
+from coach.voice.echo import LEAD_S, EchoReference
 from tests.rehearsal.tone_ear import RATE_HZ, TONES_HZ, WORD_S, ToneEar, tone_voice
 
 TABLE = read_phrases()
 PHRASES = tuple(TONES_HZ)
+NOISE = np.convolve(np.random.default_rng(1).standard_normal(12_000), np.ones(8), "same")
 
 
 @pytest.fixture(scope="module")
@@ -133,3 +138,39 @@ def test_way_of_saying_is_the_first_of_the_table(cabin):
 
     Microphone(ToneEar(), TABLE, voice, cabin, 20.0).say("station passage")
     assert asked == ["station passage"]
+
+
+class KeepingEar:
+    """Keeps what it is given."""
+
+    def __init__(self):
+        self.blocks, self.echoes = [], []
+
+    def listen_for(self, ways):
+        return
+
+    def hear(self, block, at_s, echo=None):
+        self.blocks.append(block)
+        self.echoes.append(echo)
+        return ()
+
+
+def test_loudspeaker_is_in_the_microphone_and_beside_it(cabin):
+    """The echo canceller is given what was played, a little before it is heard."""
+    ear, headset = KeepingEar(), Headset(lambda _: (1000 * NOISE).astype(np.int16), is_open=True)
+    speaker = Loudspeaker(room=Room(), reference=EchoReference(headset.played))
+    made = Microphone(ear, TABLE, tone_voice, cabin, None, speaker)
+    headset.do(Say(prompt=1, text="tone", due_s=None, stale_s=9.0, is_time_call=False))
+    for to_sample in range(1600, 2 * RATE_HZ, 1600):
+        made.advance(to_sample, headset.advance(3 * to_sample))
+    heard, played = np.concatenate(ear.blocks).astype(float), np.concatenate(ear.echoes).astype(float)
+    fits = np.correlate(heard[: 2 * len(NOISE)], played[: len(NOISE)], "valid")
+    assert np.argmax(fits) / RATE_HZ == pytest.approx(DELAY_S + LEAD_S, abs=0.001)
+
+
+def test_without_a_loudspeaker_there_is_no_echo(cabin):
+    ear = KeepingEar()
+    made = Microphone(ear, TABLE, tone_voice, cabin, 20.0)
+    listen(made, 0.0, 1.0)
+    assert ear.echoes
+    assert set(map(type, ear.echoes)) == {type(None)}

@@ -11,7 +11,6 @@ from coach.drill.plan import plan_drill
 from coach.nav.angles import difference_deg
 from coach.nav.wind import CALM, Wind
 from coach.rehearsal.cabin import Cabin
-from coach.rehearsal.headset import unvoiced
 from coach.rehearsal.microphone import Microphone
 from coach.rehearsal.rehearse import Conditions, fly_plan, rehearse
 from coach.rehearsal.sound import CockpitSound
@@ -36,7 +35,7 @@ def flown(*, wind=CALM, timer_from=TimerFrom.TURN, seed=1, talk=Talk.SHORT, **dr
 def spoken(ear, **drill):
     plan = plan_drill(eight_spoke(**drill))
     microphone = Microphone(ear, TABLE, tone_voice, Cabin(seed=1), 20.0)
-    sound = CockpitSound(words=unvoiced, microphone=microphone, ear="tones")
+    sound = CockpitSound(microphone=microphone, ear="tones")
     return fly_plan(plan, Conditions(table=TABLE), sound, 0.0)
 
 
