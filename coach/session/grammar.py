@@ -12,6 +12,7 @@ NEXT = "next leg"
 ALIVE = "needle alive"
 ESTABLISHED = "established"
 LEVEL = "wings level"
+CENTERED = "needle centered"
 SAY_AGAIN = "say again"
 STAND_BY = "stand by"
 RESUME = "resume drill"
@@ -50,13 +51,15 @@ def spoke_of(phrase: str, spokes: int) -> int | None:
     return next((spoke for spoke in range(1, spokes + 1) if rejoin_phrase(spoke) == phrase), None)
 
 
-def phrases_for(plan: Plan, progress: Progress, *, can_undo: bool) -> tuple[str, ...]:
-    """What is listened for now, canonical phrases."""
+def phrases_for(
+    plan: Plan, progress: Progress, *, can_undo: bool, seen: tuple[str, ...] = ()
+) -> tuple[str, ...]:
+    """What is listened for now, canonical phrases; `seen` are the words that a feed makes usable."""
     if progress.hush is Hush.SUSPENDED:
         return (*ALWAYS, RESUME)
     asked = (DISREGARD,) if can_undo else ()
     if progress.state is State.COMPLETE:
-        return (*ALWAYS, *asked)
+        return (*ALWAYS, *asked, *seen)
     general = (REJOIN, BOOKMARK, MORE, LESS)
     if progress.state is State.ARRIVING:
         choices = tuple(rejoin_phrase(spoke) for spoke in range(1, plan.drill.spokes + 1))
@@ -64,7 +67,7 @@ def phrases_for(plan: Plan, progress: Progress, *, can_undo: bool) -> tuple[str,
     else:
         moving = leg_phrases(plan, progress)
     resume = (RESUME,) if progress.hush is Hush.STANDING_BY else ()
-    return (*ALWAYS, *resume, *asked, *general, *moving)
+    return tuple(dict.fromkeys((*ALWAYS, *resume, *asked, *general, *moving, *seen)))
 
 
 def leg_phrases(plan: Plan, progress: Progress) -> tuple[str, ...]:

@@ -20,17 +20,26 @@ from dataclasses import dataclass, replace
 
 from coach.drill.model import Ending
 from coach.drill.plan import Plan
+from coach.fixes.fix import Fix
+from coach.nav.wind import render_wind
 from coach.session import grammar, prompts
 from coach.session.actions import Action, Finish, Listen, Record, Say, Show, Silence, Sound, Tone
 from coach.session.calls import calls, turn_text
+from coach.session.checkpoints import Sighting
 from coach.session.events import (
     EdgeFailed,
     EdgeRecovered,
     Event,
+    FeedBack,
+    FeedLost,
+    FixReceived,
     NotUnderstood,
     PhraseHeard,
     SessionStarted,
 )
+from coach.session.feed_hand import FeedHand, record_of
+from coach.session.lookout import Seeing
+from coach.session.outlook import FeedUse, Role
 from coach.session.phrases import PhraseTable
 from coach.session.progress import (
     Hush,
@@ -43,6 +52,7 @@ from coach.session.progress import (
     leg_of,
 )
 from coach.session.prompts import Talk
+from coach.session.sighted import corrected, moved
 from coach.session.speech import Speech
 from coach.session.view import described, view_of
 
@@ -71,6 +81,9 @@ class Options:
     heading_check_s: float | None = 900.0
     """How often the heading indicator is asked about; None: slaved, never."""
 
+    feed: FeedUse | None = None
+    """How position is used; None: there is no feed, all goes by voice and clock."""
+
 
 class Session:
     """Flies one plan. `handle` takes an event and gives the actions; `next_wakeup_s` says when to wake it."""
@@ -80,9 +93,11 @@ class Session:
         self._plan = plan
         self._table = table
         self._speech = Speech(plan, talk=options.talk, heading_check_s=options.heading_check_s)
+        self._feed = None if options.feed is None else FeedHand(options.feed, plan.tas_kt)
         self._progress = Progress(state=State.ARRIVING)
         self._before: deque[tuple[float, Progress]] = deque(maxlen=UNDO_STEPS)
         self._before_timer: Progress | None = None
+        self._planned_leg: tuple[State, int] | None = None
         self._early: PhraseHeard | None = None
         self._last_word: PhraseHeard | None = None
         self._misses = 0
@@ -105,6 +120,8 @@ class Session:
         if self._is_finished:
             return None
         wakes = [] if self._progress.hush is not Hush.NONE else self._speech.wakes(self._progress, self._at_s)
+        if self._feed is not None and (remind_s := self._feed.reminds_at_s) is not None:
+            wakes.append(remind_s)
         move_s = self._finishes_at_s() or self._moves_at_s()
         return min(wakes + ([] if move_s is None else [move_s]), default=None)
 
@@ -115,10 +132,12 @@ class Session:
         actions = self._run_timer(self._at_s)
         actions += self._answer(event)
         actions += self._run_timer(self._at_s)
+        actions += self._follow_feed()
         if self._progress.hush is Hush.NONE:
             calls_made, self._progress = self._speech.make_calls(self._progress, self._at_s)
             actions += calls_made
             self._note = next((made.text for made in calls_made if isinstance(made, Say)), self._note)
+        self._speech.count(actions, leg_of(self._plan, self._progress).spoke)
         return tuple(actions + self._tell_edges())
 
     # ---- events
@@ -129,6 +148,10 @@ class Session:
                 return self._say(prompts.ready(leg_of(self._plan, self._progress)))
             case PhraseHeard():
                 return self._hear(event)
+            case FixReceived(fix=fix):
+                return self._look(fix)
+            case FeedLost() | FeedBack():
+                return self._note_feed(event)
             case NotUnderstood(onset_s=onset_s) if not self._speech.floor.was_sounding(onset_s):
                 return self._miss()
             case EdgeFailed(edge=edge, reason=reason):
@@ -157,7 +180,8 @@ class Session:
         return self._speech.floor.is_own_sound(heard.onset_s, ways)
 
     def _find_answer(self, heard: PhraseHeard) -> Answer | None:
-        if self._is_confirmation(heard):
+        is_seen = self._feed is not None and self._feed.is_confirmation(heard)
+        if is_seen or self._is_confirmation(heard):
             return Session._acknowledge
         if heard.phrase in self._usable():
             return ANSWERS.get(heard.phrase, Session._rejoin_spoke)
@@ -170,7 +194,8 @@ class Session:
         return is_just_moved and heard.phrase == grammar.NEXT
 
     def _usable(self) -> tuple[str, ...]:
-        return grammar.phrases_for(self._plan, self._progress, can_undo=bool(self._before))
+        seen = () if self._feed is None else self._feed.words(self._progress, self._at_s)
+        return grammar.phrases_for(self._plan, self._progress, can_undo=bool(self._before), seen=seen)
 
     def _find_repeat(self, heard: PhraseHeard) -> Answer | None:
         last = self._last_word
@@ -329,6 +354,106 @@ class Session:
     def _acknowledge(self, _: PhraseHeard) -> list[Action]:
         return [Sound(tone=Tone.HEARD)]
 
+    # ---- what the feed sees
+
+    def _look(self, fix: Fix) -> list[Action]:
+        """What a fix shows is kept for the debrief, and acted on where the feed decides."""
+        seeing = None if self._feed is None else self._feed.see(fix, self._plan, self._progress)
+        if self._feed is None or seeing is None:
+            return []
+        actions: list[Action] = []
+        for sighting in seeing.sightings:
+            actions.append(record_of(sighting))
+            actions += self._take(sighting, self._feed)
+        is_unchanged = seeing.outlook.progress is self._progress
+        return actions + (self._call_track(seeing, self._feed) if is_unchanged else [])
+
+    def _take(self, sighting: Sighting, feed: FeedHand) -> list[Action]:
+        if feed.role is not Role.DECIDE or self._progress.hush is Hush.SUSPENDED:
+            return []
+        fresh = moved(self._plan, self._progress, sighting)
+        if fresh is not None:
+            self._early, self._last_word = None, None
+            silence = self._speech.silence_if_sounding(self._at_s)
+            record = self._step(fresh, fresh.begun_s)
+            feed.note_moved(sighting, fresh.leg_i)
+            return [*silence, *record, *self._say_leg()]
+        by_feed = feed.has_begun(self._progress)
+        fresh = corrected(self._plan, self._progress, sighting, by_feed=by_feed)
+        if fresh is not None:
+            self._progress = fresh
+            feed.note_taken(sighting)
+        return []
+
+    def _call_track(self, seeing: Seeing, feed: FeedHand) -> list[Action]:
+        """ "Hold heading" once a leg, or a call about the track, where one may be made now."""
+        is_quiet = self._progress.hush is not Hush.NONE or self._speech.talk is Talk.CUE
+        if feed.role is Role.RECORD or is_quiet:
+            return []
+        if seeing.hold is not None and "hold" not in self._progress.issued:
+            made = self._offer(seeing.hold)
+            issued = self._progress.issued | ({"hold"} if made else set())
+            self._progress = replace(self._progress, issued=issued)
+            return made
+        if seeing.call is None or not self._speech.has_room(seeing.call):
+            return []
+        made = self._offer(seeing.call)
+        if made:
+            feed.lookout.note_called(self._at_s)
+        return made
+
+    def _offer(self, text: str) -> list[Action]:
+        made = self._speech.offer(text, self._progress, self._at_s)
+        self._note = text if made else self._note
+        return made
+
+    def _note_feed(self, event: FeedLost | FeedBack) -> list[Action]:
+        """Said once where the feed decides: from here on the pilot's words move the drill, or no more."""
+        if self._feed is None:
+            return []
+        is_lost = isinstance(event, FeedLost)
+        if is_lost:
+            self._feed.lookout.lose()
+        self._note = prompts.FEED_LOST if is_lost else prompts.FEED_BACK
+        return self._say(self._note) if self._feed.role is Role.DECIDE else []
+
+    def _follow_feed(self) -> list[Action]:
+        """A reminder that is due, and another plan where a leg begins in another wind."""
+        feed = self._feed
+        if feed is None:
+            return []
+        self._speech.unwanted = feed.unwanted_calls
+        actions = self._replan(feed)
+        unsaid_s, remind_s = feed.unsaid_s, feed.reminds_at_s
+        if unsaid_s is not None and remind_s is not None and remind_s <= self._at_s:
+            feed.unsaid_s = None
+            actions += self._say(prompts.passed(self._at_s - unsaid_s))
+        return actions
+
+    def _replan(self, feed: FeedHand) -> list[Action]:
+        leg = self._progress.state, self._progress.leg_i
+        if leg == self._planned_leg or feed.role is Role.RECORD:
+            return []
+        self._planned_leg = leg
+        plan = feed.lookout.find_plan(self._plan)
+        if plan is None:
+            return []
+        self._plan = self._speech.plan = plan
+        wind = render_wind(plan.wind)
+        return [Record(what=f"planned anew for wind {wind}", onset_s=self._at_s)]
+
+    def _center(self, heard: PhraseHeard) -> list[Action]:
+        """The pilot's needle is the authority: it teaches the feed its zero."""
+        taught = None if self._feed is None else self._feed.lookout.teach_zero(heard.onset_s)
+        if taught is None:
+            return [Sound(tone=Tone.LOW)]
+        off_deg, prompt = taught
+        side = "right" if off_deg > 0.0 else "left"
+        record = Record(
+            what=f"needle centered: {abs(off_deg):.1f} degrees {side} by the feed", onset_s=heard.onset_s
+        )
+        return [record, *(self._say(prompt) if prompt else [Sound(tone=Tone.HEARD)])]
+
     # ---- steps and the leg timer
 
     def _step(self, fresh: Progress, onset_s: float) -> list[Action]:
@@ -337,6 +462,8 @@ class Session:
         self._before_timer = None
         self._progress = fresh
         self._note = ""
+        if self._feed is not None:
+            self._feed.note_step()
         return [Record(what=described(self._plan, fresh), onset_s=onset_s)]
 
     def _without_turn_call(self) -> Progress:
@@ -408,6 +535,7 @@ ANSWERS: Mapping[str, Answer] = {
     grammar.ALIVE: Session._move,
     grammar.ESTABLISHED: Session._establish,
     grammar.LEVEL: Session._level,
+    grammar.CENTERED: Session._center,
     grammar.SAY_AGAIN: Session._say_again,
     grammar.STAND_BY: Session._stand_by,
     grammar.RESUME: Session._resume,

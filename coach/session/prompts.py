@@ -55,8 +55,15 @@ CHECK_HEADING_INDICATOR = "Check heading indicator"
 EARLY_NEEDLE = "Early needle"
 LATE_NEEDLE = "Late needle"
 COMPLETE = "Drill complete. Hold heading. Look out."
+REVERSE_SENSING = "Reverse sensing"
+FEED_LOST = "Feed lost"
+FEED_BACK = "Feed is back"
 
-OWN_PHRASES = (PASSAGE_OVERDUE, "Direct to the station. Spoke N from passage")
+OWN_PHRASES = (
+    PASSAGE_OVERDUE,
+    "Direct to the station. Spoke N from passage",
+    "Position and needle differ by N degrees",
+)
 """Prompts that hold an accepted phrase."""
 
 _IDLE = {T.TIME: "clock"}
@@ -154,6 +161,24 @@ def resumed(leg: Leg, *, to_go_s: float | None) -> str:
     """The one line after an interruption: "Offset leg, twelve over"."""
     parts = [leg_name(leg)] if to_go_s is None else [leg_name(leg), time_to_go(to_go_s)]
     return ", ".join(parts).capitalize()
+
+
+def needle(deflection_deg: float, full_scale_deg: float, dots: int) -> str:
+    """Where the needle stands: "Needle left, one dot". The word "left" alone is only ever a turn."""
+    side = "right" if deflection_deg > 0.0 else "left"
+    shown = min(dots, max(1, round(abs(deflection_deg) / full_scale_deg * dots)))
+    return f"Needle {side}, {count_words(shown)} {'dot' if shown == 1 else 'dots'}"
+
+
+def passed(seconds: float) -> str:
+    """The reminder of a passage that the pilot has not said."""
+    whole = max(1, round(seconds))
+    return f"You passed the station {count_words(whole)} {'second' if whole == 1 else 'seconds'} ago"
+
+
+def needles_differ(off_deg: float) -> str:
+    """The pilot's needle and the feed are too far apart for any call."""
+    return f"Position and needle differ by {count_words(round(abs(off_deg)))} degrees"
 
 
 def leg_name(leg: Leg) -> str:

@@ -22,8 +22,14 @@ LEAD_S = 1.0
 ANSWER_STALE_S = 4.0
 """An answer that cannot be said by then is not said."""
 
+OFFER_STALE_S = 2.0
+"""A call about this very moment that cannot sound by then is not sounded."""
+
 SAY_AGAIN_S = 60.0
 """How long the last prompt can be asked for."""
+
+KEPT_WORDS = {Talk.FULL: 20, Talk.SHORT: 12, Talk.CUE: 12}
+"""Of a spoke's budget no call about the track takes these: the drill's own prompts come first."""
 
 _NEVER = float("inf")
 
@@ -35,12 +41,19 @@ class Speech:
         self.talk = talk
         self.floor = Floor()
         self.last_text = ""
-        self._plan = plan
+        self.plan = plan
+        """Replaced where another wind was found."""
+
+        self.unwanted: frozenset[str] = frozenset()
+        """Names of calls that somebody else takes care of."""
+
         self._heading_check_s = heading_check_s
         self._heading_checked_s = 0.0
         self._prompts = 0
         self._last_s = -_NEVER
         self._waiting: tuple[float, str] | None = None
+        self._spoke: int | None = None
+        self._spoke_words = 0
 
     def change_talk(self, step: int) -> None:
         """One amount more or less."""
@@ -58,6 +71,18 @@ class Speech:
             return []
         self._waiting = None
         return [self._prompt(text, at_s, due_s=None, stale_s=at_s + ANSWER_STALE_S, is_time_call=False)]
+
+    def count(self, actions: list[Action], spoke: int | None) -> None:
+        """Count the words of a spoke."""
+        if spoke != self._spoke:
+            self._spoke, self._spoke_words = spoke, 0
+        texts = [action.text for action in actions if isinstance(action, Say)]
+        self._spoke_words += sum(map(prompts.count_of_words, texts))
+
+    def has_room(self, text: str) -> bool:
+        """Whether a prompt leaves the spoke's budget enough for all that the drill itself has to say."""
+        words = self._spoke_words + prompts.count_of_words(text) + KEPT_WORDS[self.talk]
+        return words <= prompts.BUDGET_WORDS[self.talk]
 
     def silence(self, at_s: float) -> list[Action]:
         """Cut off what sounds and take back what does not sound yet."""
@@ -90,8 +115,13 @@ class Speech:
         """The calls of the present leg that are still to be made."""
         every_s = self._heading_check_s
         is_due = every_s is not None and at_s - self._heading_checked_s >= every_s
-        found = calls(self._plan, progress, self.talk, heading_check_due=is_due)
-        return tuple(call for call in found if call.name not in progress.issued)
+        found = calls(self.plan, progress, self.talk, heading_check_due=is_due)
+        return tuple(call for call in found if call.name not in progress.issued | self.unwanted)
+
+    def offer(self, text: str, progress: Progress, at_s: float) -> list[Action]:
+        """Say it now where an unsolicited prompt may be said now; nothing otherwise."""
+        call = Call(name="offered", due_s=at_s, stale_s=at_s + OFFER_STALE_S, text=text)
+        return self._make(call, progress, at_s)[0]
 
     def _wake(self, call: Call, progress: Progress, at_s: float) -> float:
         start_s = call.due_s - LEAD_S if call.is_time_call else self._may_speak_s(call, progress, at_s)
