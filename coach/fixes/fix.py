@@ -90,6 +90,14 @@ class Fix:
     """As the sender says (GDL 90)."""
 
     @property
+    def of_day_s(self) -> float | None:
+        """Seconds since 0000Z, from `utc` where it stands alone; None where no time was given."""
+        if self.utc is None or self.utc_of_day_s is not None:
+            return self.utc_of_day_s
+        clock = self.utc.time()
+        return clock.hour * 3600 + clock.minute * 60 + clock.second + clock.microsecond / 1e6
+
+    @property
     def is_scorable(self) -> bool:
         """Whether it is good enough to judge flying by; a receiver that gives no accuracy is believed."""
         return self.nac_p is None or self.nac_p >= SCORABLE_NAC_P

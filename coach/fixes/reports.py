@@ -1,0 +1,326 @@
+"""What one NMEA 0183 sentence says: RMC, GGA, VTG, HDG, HDM, HDT, VHW and MWV, read strictly.
+
+`pynmea2` takes the sentence apart and checks its checksum; the fields are read here, because there a missing
+position is 0.0 and a broken number stays text. Never fills in what is missing, never reads half a sentence:
+one bad field and all of it is refused. Field tables: N3-N8 (Betke, "The NMEA 0183 Protocol"; pynmea2).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import lru_cache
+from typing import Any
+
+import pynmea2
+
+from coach.nav.angles import wrap_deg
+from coach.nav.units import FT_PER_NM
+
+FT_PER_M = FT_PER_NM / 1852.0
+KT_PER_KMH = 1 / 1.852
+KT_PER_M_S = 3600.0 / 1852.0
+
+CHECKSUM = "checksum"
+NOT_ASCII = "not ASCII"
+MALFORMED = "malformed"
+NOT_VALID = "marked not valid"
+NO_TIME = "no time"
+NO_POSITION = "no position"
+
+MAX_SPEED_KT = 2000.0
+MAX_ALTITUDE_M = 40_000.0
+"""Beyond these no aircraft of ours: a broken field. Our own choice."""
+
+FIRST_YEAR = 1980
+"""Two-digit years count from here: GPS time began in 1980."""
+
+VALID_MODES = frozenset("ADFPRS")
+"""Autonomous, differential, float RTK, precise, RTK, simulator. Not E (dead reckoning), M (typed in), N."""
+
+VALID_QUALITIES = frozenset("123458")
+"""The same as numbers of GGA; 8 is a simulator. Not 6 (dead reckoning), 7 (typed in), 0 (none)."""
+
+_NUMBER = re.compile(r"-?(?:\d+\.?\d*|\.\d+)", re.ASCII)
+_TIME = re.compile(r"([01]\d|2[0-3])([0-5]\d)([0-5]\d(?:\.\d*)?|60(?:\.0*)?)", re.ASCII)
+_LAT = re.compile(r"(\d\d)([0-5]\d(?:\.\d*)?)", re.ASCII)
+_LON = re.compile(r"(\d\d\d)([0-5]\d(?:\.\d*)?)", re.ASCII)
+_DATE = re.compile(r"(\d\d)(\d\d)(\d\d)", re.ASCII)
+
+
+class BadSentenceError(Exception):
+    """Why a sentence is refused; caught in this folder, never beyond it."""
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
+
+@dataclass(slots=True)
+class Report:
+    """What a sentence says, under the names of a fix."""
+
+    kind: str
+    """Three letters, such as `RMC`."""
+
+    sender: str
+    """Talker and kind, such as `GNRMC`."""
+
+    values: dict[str, Any]
+    """Only what was given."""
+
+    time_s: float | None = None
+    """Seconds since 0000Z; None in sentences without a time."""
+
+    midnight: datetime | None = None
+    """0000Z of the sentence's date, where it has one."""
+
+    problem: str | None = None
+    """Why there is no position in it; its instant has begun all the same."""
+
+
+def parse_sentence(text: str) -> Report | str:
+    """Return what a sentence says, or only its sender where it is whole but not one of ours.
+
+    `text`: from `$` to the digits of the checksum. Raises `BadSentenceError`.
+    """
+    reader = READERS.get(text[3:6])
+    if reader is None or text[6:7] != "," or text[1] == "P" or text[0] != "$":
+        _check_checksum(text)
+        return sender_of(text)
+    try:
+        sentence = pynmea2.parse(text, check=True)
+    except pynmea2.ChecksumError as error:
+        raise BadSentenceError(CHECKSUM) from error
+    except pynmea2.ParseError as error:
+        raise BadSentenceError(MALFORMED) from error
+    return reader(text[1:6], sentence.data)
+
+
+def sender_of(text: str) -> str:
+    """Return the address of a sentence, as it is counted."""
+    return text[1:].split(",", 1)[0].split("*", 1)[0][:8]
+
+
+def _check_checksum(text: str) -> None:
+    body, _, digits = text[1:].partition("*")
+    if f"{pynmea2.NMEASentence.checksum(body):02X}" != digits.upper():
+        raise BadSentenceError(CHECKSUM)
+
+
+def _count_is(data: list[str], kind: str, *counts: int) -> None:
+    if len(data) not in counts:
+        raise BadSentenceError(f"{kind} with another number of fields")
+
+
+def _number(text: str, low: float, high: float) -> float | None:
+    """Return a number in its range, None where nothing stands."""
+    if not text:
+        return None
+    if _NUMBER.fullmatch(text) is None or not low <= (number := float(text)) <= high:
+        raise BadSentenceError(MALFORMED)
+    return number
+
+
+def _whole(text: str, high: int) -> int | None:
+    if not text:
+        return None
+    if not (text.isascii() and text.isdigit()) or int(text) > high:
+        raise BadSentenceError(MALFORMED)
+    return int(text)
+
+
+def _unit(text: str, unit: str) -> None:
+    """A letter that stands beside a value: the right one, or none at all beside an empty field."""
+    if text not in (unit, ""):
+        raise BadSentenceError(MALFORMED)
+
+
+def _measure(number: str, unit: str, letter: str, high: float) -> float | None:
+    """Return a value 0 or more, its letter checked."""
+    _unit(unit, letter)
+    return _number(number, 0.0, high)
+
+
+def _direction(number: str, unit: str, letter: str) -> float | None:
+    """Return a direction above 0 up to 360, its letter checked."""
+    angle = _measure(number, unit, letter, 360.0)
+    return None if angle is None else wrap_deg(angle)
+
+
+def _signed(number: str, letter: str, letters: str, high: float) -> float | None:
+    """Return a value whose sign is a letter: the first of `letters` is positive."""
+    value = _number(number, 0.0, high)
+    if value is None:
+        return None
+    if not letter or letter not in letters:
+        raise BadSentenceError(MALFORMED)
+    return value if letter == letters[0] else -value
+
+
+def _time_s(text: str) -> float:
+    if not text:
+        raise BadSentenceError(NO_TIME)
+    match = _TIME.fullmatch(text)
+    if match is None:
+        raise BadSentenceError(MALFORMED)
+    hours, minutes, seconds = match.groups()
+    return int(hours) * 3600 + int(minutes) * 60 + float(seconds)
+
+
+@lru_cache(maxsize=4)
+def _midnight(text: str) -> datetime | None:
+    if not text:
+        return None
+    match = _DATE.fullmatch(text)
+    if match is None:
+        raise BadSentenceError(MALFORMED)
+    day, month, year = map(int, match.groups())
+    year += FIRST_YEAR - FIRST_YEAR % 100 + (100 if year < FIRST_YEAR % 100 else 0)
+    try:
+        return datetime(year, month, day, tzinfo=UTC)
+    except ValueError as error:
+        raise BadSentenceError(MALFORMED) from error
+
+
+def _degrees(text: str, form: re.Pattern[str], side: str, sides: str, high: float) -> float:
+    match = form.fullmatch(text)
+    if match is None or not side or side not in sides:
+        raise BadSentenceError(MALFORMED if text or side else NO_POSITION)
+    degrees = int(match[1]) + float(match[2]) / 60.0
+    if degrees > high:
+        raise BadSentenceError(MALFORMED)
+    return degrees if side == sides[0] else -degrees
+
+
+def _position(fields: list[str]) -> dict[str, Any]:
+    """Return latitude and longitude of four fields. Exactly 0, 0 is what a receiver without a fix shows."""
+    lat_deg = _degrees(fields[0], _LAT, fields[1], "NS", 90.0)
+    lon_deg = _degrees(fields[2], _LON, fields[3], "EW", 180.0)
+    if lat_deg == 0.0 and lon_deg == 0.0:
+        raise BadSentenceError(NO_POSITION)
+    return {"lat_deg": lat_deg, "lon_deg": lon_deg}
+
+
+def _given(**values: Any) -> dict[str, Any]:
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def _read_rmc(sender: str, data: list[str]) -> Report:
+    """The navigational status of version 4.1 (field 13) is not looked at.
+
+    Receivers without one send V there with every good fix (the u-blox M9N does).
+    """
+    _count_is(data, "RMC", 11, 12, 13)
+    time_s = _time_s(data[0])
+    if data[1] != "A" or (len(data) > 11 and data[11] not in VALID_MODES):
+        return Report("RMC", sender, {}, time_s, problem=NOT_VALID)
+    values = _position(data[2:6]) | _given(
+        ground_speed_kt=_number(data[6], 0.0, MAX_SPEED_KT),
+        track_true_deg=_direction(data[7], "", ""),
+        variation_deg=_signed(data[9], data[10], "EW", 180.0),
+    )
+    return Report("RMC", sender, values, time_s, _midnight(data[8]))
+
+
+def _read_gga(sender: str, data: list[str]) -> Report:
+    _count_is(data, "GGA", 14)
+    time_s = _time_s(data[0])
+    if data[5] not in VALID_QUALITIES:
+        return Report("GGA", sender, {}, time_s, problem=NOT_VALID)
+    _unit(data[9], "M")
+    _unit(data[11], "M")
+    altitude_m = _number(data[8], -MAX_ALTITUDE_M, MAX_ALTITUDE_M)
+    geoid_m = _number(data[10], -MAX_ALTITUDE_M, MAX_ALTITUDE_M)
+    values = _position(data[1:5]) | _given(n_satellites=_whole(data[6], 999), hdop=_number(data[7], 0.0, 1e4))
+    if altitude_m is not None:
+        values["altitude_ft"] = altitude_m * FT_PER_M
+    if altitude_m is not None and geoid_m is not None:
+        values["geo_altitude_ft"] = (altitude_m + geoid_m) * FT_PER_M
+    return Report("GGA", sender, values, time_s)
+
+
+def _read_vtg(sender: str, data: list[str]) -> Report:
+    _count_is(data, "VTG", 8, 9)
+    if len(data) > 8 and data[8] not in VALID_MODES:
+        raise BadSentenceError(NOT_VALID)
+    _direction(data[2], data[3], "M")
+    values = _given(
+        track_true_deg=_direction(data[0], data[1], "T"),
+        ground_speed_kt=_speed_kt(data[4], data[5], data[6], data[7]),
+    )
+    return Report("VTG", sender, values)
+
+
+def _speed_kt(knots: str, n: str, kmh: str, k: str) -> float | None:
+    """Return the speed given in knots, else that in km/h."""
+    speed_kt = _measure(knots, n, "N", MAX_SPEED_KT)
+    speed_kmh = _measure(kmh, k, "K", MAX_SPEED_KT / KT_PER_KMH)
+    if speed_kt is None and speed_kmh is not None:
+        return speed_kmh * KT_PER_KMH
+    return speed_kt
+
+
+def _read_hdg(sender: str, data: list[str]) -> Report:
+    _count_is(data, "HDG", 5)
+    sensor_deg = _direction(data[0], "", "")
+    deviation_deg = _signed(data[1], data[2], "EW", 180.0)
+    variation_deg = _signed(data[3], data[4], "EW", 180.0)
+    heading_deg = None if sensor_deg is None else wrap_deg(sensor_deg + (deviation_deg or 0.0))
+    return Report("HDG", sender, _given(heading_mag_deg=heading_deg, variation_deg=variation_deg))
+
+
+def _read_hdm(sender: str, data: list[str]) -> Report:
+    _count_is(data, "HDM", 2)
+    return Report("HDM", sender, _given(heading_mag_deg=_direction(data[0], data[1], "M")))
+
+
+def _read_hdt(sender: str, data: list[str]) -> Report:
+    _count_is(data, "HDT", 2)
+    return Report("HDT", sender, _given(heading_true_deg=_direction(data[0], data[1], "T")))
+
+
+def _read_vhw(sender: str, data: list[str]) -> Report:
+    _count_is(data, "VHW", 8)
+    values = _given(
+        heading_true_deg=_direction(data[0], data[1], "T"),
+        heading_mag_deg=_direction(data[2], data[3], "M"),
+        airspeed_kt=_speed_kt(data[4], data[5], data[6], data[7]),
+    )
+    return Report("VHW", sender, values)
+
+
+_WIND_UNITS = {"K": KT_PER_KMH, "M": KT_PER_M_S, "N": 1.0}
+_WIND_REFERENCES = {"R": "relative", "T": "true"}
+
+
+def _read_mwv(sender: str, data: list[str]) -> Report:
+    _count_is(data, "MWV", 5)
+    if data[4] != "A":
+        raise BadSentenceError(NOT_VALID)
+    angle_deg, speed = _number(data[0], 0.0, 360.0), _number(data[2], 0.0, MAX_SPEED_KT)
+    if angle_deg is None or speed is None:
+        return Report("MWV", sender, {})
+    if data[1] not in _WIND_REFERENCES or data[3] not in _WIND_UNITS:
+        raise BadSentenceError(MALFORMED)
+    values = {
+        "wind_angle_deg": angle_deg % 360.0,
+        "wind_speed_kt": speed * _WIND_UNITS[data[3]],
+        "wind_reference": _WIND_REFERENCES[data[1]],
+    }
+    return Report("MWV", sender, values)
+
+
+READERS: dict[str, Callable[[str, list[str]], Report]] = {
+    "RMC": _read_rmc,
+    "GGA": _read_gga,
+    "VTG": _read_vtg,
+    "HDG": _read_hdg,
+    "HDM": _read_hdm,
+    "HDT": _read_hdt,
+    "VHW": _read_vhw,
+    "MWV": _read_mwv,
+}
+"""The sentences that are read, by their three letters; all others are only counted."""
