@@ -43,6 +43,10 @@ VALID_MODES = frozenset("ADFPRS")
 VALID_QUALITIES = frozenset("123458")
 """The same as numbers of GGA; 8 is a simulator. Not 6 (dead reckoning), 7 (typed in), 0 (none)."""
 
+USABLE_STATUSES = frozenset(("S", "C", "V", ""))
+"""Navigational status of RMC since version 4.1: safe, caution, and V, "no such status": receivers without one
+send it with every good fix (the u-blox M9N does; pynmea2 calls such a sentence not valid). Not U, unsafe."""
+
 _NUMBER = re.compile(r"-?(?:\d+\.?\d*|\.\d+)", re.ASCII)
 _TIME = re.compile(r"([01]\d|2[0-3])([0-5]\d)([0-5]\d(?:\.\d*)?|60(?:\.0*)?)", re.ASCII)
 _LAT = re.compile(r"(\d\d)([0-5]\d(?:\.\d*)?)", re.ASCII)
@@ -209,13 +213,9 @@ def _given(**values: Any) -> dict[str, Any]:
 
 
 def _read_rmc(sender: str, data: list[str]) -> Report:
-    """The navigational status of version 4.1 (field 13) is not looked at.
-
-    Receivers without one send V there with every good fix (the u-blox M9N does).
-    """
     _count_is(data, "RMC", 11, 12, 13)
     time_s = _time_s(data[0])
-    if data[1] != "A" or (len(data) > 11 and data[11] not in VALID_MODES):
+    if data[1] != "A" or not _is_usable(data[11:]):
         return Report("RMC", sender, {}, time_s, problem=NOT_VALID)
     values = _position(data[2:6]) | _given(
         ground_speed_kt=_number(data[6], 0.0, MAX_SPEED_KT),
@@ -223,6 +223,12 @@ def _read_rmc(sender: str, data: list[str]) -> Report:
         variation_deg=_signed(data[9], data[10], "EW", 180.0),
     )
     return Report("RMC", sender, values, time_s, _midnight(data[8]))
+
+
+def _is_usable(mode_and_status: list[str]) -> bool:
+    """Whether what later versions add to RMC allows its use; what is not there does not forbid it."""
+    mode, status = mode_and_status[:1], mode_and_status[1:]
+    return VALID_MODES.issuperset(mode) and USABLE_STATUSES.issuperset(status)
 
 
 def _read_gga(sender: str, data: list[str]) -> Report:

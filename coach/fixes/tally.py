@@ -62,5 +62,4 @@ class Tally:
 
 def render_piece(piece: bytes) -> str:
     """Return the beginning of some bytes as printable ASCII."""
-    text = repr(piece[:MAX_TEXT_CHARACTERS].decode("ascii", errors="backslashreplace"))[1:-1]
-    return text.replace("\\\\x", "\\x")[:MAX_TEXT_CHARACTERS]
+    return repr(piece[:MAX_TEXT_CHARACTERS])[2:-1][:MAX_TEXT_CHARACTERS]

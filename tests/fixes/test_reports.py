@@ -119,9 +119,36 @@ def test_rmc_is_valid_only_in_a_mode_that_measures(mode: str, is_valid: bool):
     assert (report.problem is None) is is_valid
 
 
-def test_navigational_status_v_of_a_receiver_without_one_is_not_looked_at():
-    report = parsed(sentence("GNRMC,123519,A,4807.038,N,01131.000,E,0.040,,230394,,,A,V"))
-    assert report.problem is None
+RMC_STATUSES = [("A",), ("V",), ("",)] + [
+    (status, mode, *nav)
+    for status in ("A", "V", "")
+    for mode in ("S", "N", "")
+    for nav in [(), ("S",), ("C",), ("V",), ("",), ("U",), ("A",)]
+]
+
+
+@pytest.mark.parametrize("status", RMC_STATUSES, ids=",".join)
+def test_rmc_is_valid_where_all_that_it_says_of_validity_is(status: tuple[str, ...]):
+    """N12: the cases of the pynmea2 test suite, and more.
+
+    One difference: navigational status V or nothing is a receiver without one, and no reason to refuse it.
+    """
+    body = ",".join(("GPRMC,123519.00", status[0], "4807.038,N,01131.000,E,,,230394,,", *status[1:]))
+    is_valid = status[:2] in (("A",), ("A", "S")) and (len(status) < 3 or status[2] in ("S", "C", "V", ""))
+    assert (parsed(sentence(body)).problem is None) is is_valid
+
+
+def test_listed_sentences_of_the_library_are_judged_as_listed():
+    """N12: pynmea2's test suite, the first with each number of fields."""
+    listed = (
+        (b"$GPRMC,123519.00,A,4807.038,N,01131.000,E,,,230394,,*33", True),
+        (b"$GPRMC,123519.00,V,4807.038,N,01131.000,E,,,230394,,*24", False),
+        (b"$GPRMC,123519.00,A,4807.038,N,01131.000,E,,,230394,,,S*4C", True),
+        (b"$GPRMC,123519.00,A,4807.038,N,01131.000,E,,,230394,,,N*51", False),
+        (b"$GPRMC,123519.00,A,4807.038,N,01131.000,E,,,230394,,,S,S*33", True),
+        (b"$GPRMC,123519.00,A,4807.038,N,01131.000,E,,,230394,,,N,A*3C", False),
+    )
+    assert [parsed(text).problem is None for text, _ in listed] == [is_valid for _, is_valid in listed]
 
 
 @pytest.mark.parametrize("quality", ["0", "6", "7", "9", "", "A", "11"])
