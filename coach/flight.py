@@ -156,7 +156,7 @@ class _Cockpit:
 
     def _open_voice(self) -> None:
         settings = self._choice.settings
-        synthesiser = synthesiser_of(settings, settings.voice)
+        synthesiser = synthesiser_of(settings, settings.coach_voice)
         speaker = Speaker(
             synthesiser,
             clock=self._clock.now_s,

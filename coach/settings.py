@@ -32,7 +32,7 @@ class Settings:
     digits: Style = Style.FAA
     """Whose way of saying numbers."""
 
-    voice: str | None = None
+    coach_voice: str | None = None
     """The coach's voice; None: the coach's own default."""
 
     pilot_voice: str | None = None
@@ -109,7 +109,7 @@ FORMS: dict[str, tuple[Form, str]] = {
     "language": (LANGUAGE, "The language that the pilot speaks, such as en or ko."),
     "talk": (OneOf(values={str(talk): talk for talk in Talk}), "How much the coach says."),
     "digits": (OneOf(values={str(style): style for style in Style}), "Whose way of saying numbers."),
-    "voice": (NAME, "The coach's voice."),
+    "coach_voice": (NAME, "The coach's voice."),
     "pilot_voice": (NAME, "The simulated pilot's voice, unlike the coach's."),
     "rate_wpm": (Number(low=80, high=300, unit="words a minute", is_whole=True), "How fast it speaks."),
     "volume": (Number(low=0, high=1), "How loud it speaks."),
@@ -171,7 +171,7 @@ def _read_override(name: str, text: str, findings: Findings) -> Any:
 
 
 def _check_voices(values: Mapping[str, Any]) -> None:
-    voice, pilot_voice = values.get("voice"), values.get("pilot_voice")
-    if voice is not None and voice == pilot_voice:
+    coach_voice, pilot_voice = values.get("coach_voice"), values.get("pilot_voice")
+    if coach_voice is not None and coach_voice == pilot_voice:
         expected = "another voice than the coach's"
         raise SettingsError(Problem(where="pilot_voice", expected=expected, got=quote(pilot_voice)))

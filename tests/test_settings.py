@@ -30,7 +30,7 @@ def test_nothing_given_is_the_defaults() -> None:
         ("language", "ko", "ko"),
         ("talk", "cue", Talk.CUE),
         ("digits", "icao", Style.ICAO),
-        ("voice", "English (America)", "English (America)"),
+        ("coach_voice", "English (America)", "English (America)"),
         ("pilot_voice", "en+f3", "en+f3"),
         ("rate_wpm", "180", 180),
         ("volume", "0.5", 0.5),
@@ -88,5 +88,5 @@ def test_option_wins_over_the_file() -> None:
 
 def test_pilot_cannot_have_the_coachs_voice() -> None:
     with pytest.raises(SettingsError) as raised:
-        check_settings(None, {"voice": "en", "pilot_voice": "en"})
+        check_settings(None, {"coach_voice": "en", "pilot_voice": "en"})
     assert str(raised.value) == "pilot_voice: expected another voice than the coach's, got 'en'"

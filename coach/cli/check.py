@@ -69,9 +69,8 @@ def _drills(_settings: Settings) -> str:
 
 def _voice(settings: Settings) -> str:
     catalogue = describe()
-    return (
-        f"{check_voice(settings.voice, catalogue)} of {len(catalogue.english)} English ({catalogue.engine})"
-    )
+    voice = check_voice(settings.coach_voice, catalogue)
+    return f"{voice} of {len(catalogue.english)} English ({catalogue.engine})"
 
 
 def _recogniser(settings: Settings) -> str:

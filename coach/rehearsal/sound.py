@@ -65,7 +65,7 @@ def open_sound(
     cache_dir: Path | None = None,
 ) -> Iterator[CockpitSound]:
     """Start the ear, render the coach's prompts, make the cabin; SetupError where one is missing."""
-    coach_voice = settings.voice or default_voices()[0]
+    coach_voice = settings.coach_voice or default_voices()[0]
     pilot_voice = settings.pilot_voice or default_pilot_voice(table.language)
     coach = Synthesiser(coach_voice, settings.rate_wpm, settings.volume, cache_dir)
     pilot = Synthesiser(pilot_voice, settings.rate_wpm, cache_dir=cache_dir)
