@@ -159,7 +159,6 @@ def test_two_spokes_are_flown_by_spoken_words_alone(card: SoundCard, monitor: Mo
 
 
 @pytest.mark.skipif(not os.environ.get("COACH_LONG"), reason="two minutes more; COACH_LONG=1 runs it")
-@pytest.mark.xfail(reason="of some ten runs three took the coach's voice for a word", strict=False)
 def test_open_loudspeaker_is_never_taken_for_the_pilot(
     card: SoundCard, monitor: Monitor, open_microphone: None
 ) -> None:
