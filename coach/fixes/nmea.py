@@ -8,7 +8,7 @@ wind and VTG carry no time: the latest not older than `HOLD_S` is taken. Never w
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -26,7 +26,6 @@ SAME_AGAIN = "the same time again"
 UNTIMED = ("VTG", "HDT", "HDG", "HDM", "VHW", "MWV true", "MWV relative")
 """Sentences without a time, the best source of a value first."""
 
-_TIMED = ("RMC", "GGA")
 _HALF_DAY_S = 43_200.0
 _DAY = timedelta(days=1)
 
@@ -36,12 +35,14 @@ class _Instant:
     """One instant while its sentences arrive."""
 
     time_s: float
-    at_s: float
-    values: dict[str, Any] = field(default_factory=dict)
-    senders: set[str] = field(default_factory=set)
-    midnight: datetime | None = None
-    is_blocked: bool = False
+    values: dict[str, Any]
+    senders: set[str]
+    midnight: datetime | None
+    is_blocked: bool
     """RMC says that the receiver has no fix (N12): whatever else arrives, there is none."""
+
+    at_s: float = 0.0
+    """When its last sentence arrived."""
 
     is_given: bool = False
 
@@ -99,48 +100,49 @@ class NmeaDecoder:
 
     def _take(self, report: Report, at_s: float, found: list[Fix | Rejected]) -> str | None:
         if report.time_s is None:
-            self._hold(report, at_s)
-        instant = self._instant_of(report, at_s, found)
-        if instant is None:
-            return report.problem
-        problem = report.problem
-        if report.time_s is not None and report.sender in instant.senders:
-            problem = SAME_AGAIN
-        elif report.kind in _TIMED:
+            self._hold(report, at_s, found)
+            return None
+        instant = self._instant
+        if instant is None or instant.time_s != report.time_s:
+            instant = self._begin(report, report.time_s, found)
+        elif report.sender in instant.senders:
+            return SAME_AGAIN
+        else:
             self._join(instant, report)
-        if not instant.is_given:
-            instant.at_s = at_s
-        instant.senders.add(report.sender)
-        if self._is_complete(instant):
-            self._give(found)
-        return problem
+        self._note(instant, report.sender, at_s, found)
+        return report.problem
 
-    def _hold(self, report: Report, at_s: float) -> None:
+    def _hold(self, report: Report, at_s: float, found: list[Fix | Rejected]) -> None:
+        """Keep what has no time; VTG is the receiver's own and belongs to the instant that is on."""
         kind = report.kind
         if kind == "MWV":
             kind = f"MWV {report.values.get('wind_reference', 'relative')}"
         self._held[kind] = (at_s, report.values)
+        if kind == "VTG" and self._instant is not None:
+            self._note(self._instant, report.sender, at_s, found)
 
-    def _instant_of(self, report: Report, at_s: float, found: list[Fix | Rejected]) -> _Instant | None:
-        """Return the instant a sentence belongs to; a new time begins a new one."""
-        now = self._instant
-        if report.time_s is None:
-            return now if report.kind == "VTG" and now is not None else None
-        if now is not None and now.time_s == report.time_s:
-            return now
-        self._give(found)
-        if now is not None:
-            self._cycles = (self._cycles[1], now.senders)
-        self._instant = _Instant(report.time_s, at_s)
-        return self._instant
+    def _begin(self, report: Report, time_s: float, found: list[Fix | Rejected]) -> _Instant:
+        """A new time ends the instant before it."""
+        if self._instant is not None:
+            self._give(found)
+            self._cycles = (self._cycles[1], self._instant.senders)
+        instant = _Instant(time_s, report.values, set(), report.midnight, report.is_blocking)
+        self._instant = instant
+        return instant
 
     def _join(self, instant: _Instant, report: Report) -> None:
-        if report.problem is not None:
-            instant.is_blocked |= report.kind == "RMC"
-            return
+        instant.values = report.values | instant.values
         instant.midnight = instant.midnight or report.midnight
-        for name, value in report.values.items():
-            instant.values.setdefault(name, value)
+        instant.is_blocked |= report.is_blocking
+
+    def _note(self, instant: _Instant, sender: str, at_s: float, found: list[Fix | Rejected]) -> None:
+        """Note who has reported; the last one of the instant gives the fix."""
+        instant.senders.add(sender)
+        if instant.is_given:
+            return
+        instant.at_s = at_s
+        if self._is_complete(instant):
+            self._give(found)
 
     def _is_complete(self, instant: _Instant) -> bool:
         """Whether it has all that the two instants before it had: one lost sentence changes nothing."""
@@ -159,18 +161,12 @@ class NmeaDecoder:
 
     def _fix(self, instant: _Instant) -> Fix:
         values = instant.values
-        for kind in UNTIMED:
-            held_s, held = self._held.get(kind, (float("-inf"), {}))
-            if instant.at_s - held_s <= HOLD_S:
-                values = held | values
+        for kind in UNTIMED if self._held else ():
+            if kind in self._held and instant.at_s - self._held[kind][0] <= HOLD_S:
+                values = self._held[kind][1] | values
         midnight = self._midnight_of(instant)
-        return Fix(
-            at_s=instant.at_s,
-            source="nmea",
-            utc=None if midnight is None else midnight + timedelta(seconds=instant.time_s),
-            utc_of_day_s=instant.time_s,
-            **values,
-        )
+        utc = None if midnight is None else midnight + timedelta(seconds=instant.time_s)
+        return Fix(at_s=instant.at_s, source="nmea", utc=utc, utc_of_day_s=instant.time_s, **values)
 
     def _midnight_of(self, instant: _Instant) -> datetime | None:
         """Return the date: its own, or the last one given, a day later where the clock has gone round."""

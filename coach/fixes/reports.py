@@ -47,10 +47,14 @@ USABLE_STATUSES = frozenset(("S", "C", "V", ""))
 """Navigational status of RMC since version 4.1: safe, caution, and V, "no such status": receivers without one
 send it with every good fix (the u-blox M9N does; pynmea2 calls such a sentence not valid). Not U, unsafe."""
 
-_NUMBER = re.compile(r"-?(?:\d+\.?\d*|\.\d+)", re.ASCII)
-_TIME = re.compile(r"([01]\d|2[0-3])([0-5]\d)([0-5]\d(?:\.\d*)?|60(?:\.0*)?)", re.ASCII)
-_LAT = re.compile(r"(\d\d)([0-5]\d(?:\.\d*)?)", re.ASCII)
-_LON = re.compile(r"(\d\d\d)([0-5]\d(?:\.\d*)?)", re.ASCII)
+_OF_NUMBERS = "0123456789.-"
+"""No exponent, no `nan`, no underscore: what `float` takes besides."""
+
+_TIME = re.compile(r"(?:[01]\d|2[0-3])[0-5]\d(?:[0-5]\d(?:\.\d*)?|60(?:\.0*)?)", re.ASCII)
+_POSITION = re.compile(
+    r"(\d\d)([0-5]\d(?:\.\d*)?),([NS]),(\d\d\d)([0-5]\d(?:\.\d*)?),([EW])",
+    re.ASCII,
+)
 _DATE = re.compile(r"(\d\d)(\d\d)(\d\d)", re.ASCII)
 
 
@@ -84,13 +88,17 @@ class Report:
     problem: str | None = None
     """Why there is no position in it; its instant has begun all the same."""
 
+    is_blocking: bool = False
+    """The receiver as a whole has no fix: what its other sentences say of this instant counts for nothing."""
+
 
 def parse_sentence(text: str) -> Report | str:
     """Return what a sentence says, or only its sender where it is whole but not one of ours.
 
     `text`: from `$` to the digits of the checksum. Raises `BadSentenceError`.
     """
-    reader = READERS.get(text[3:6])
+    kind = text[3:6]
+    reader = READERS.get(kind)
     if reader is None or text[6:7] != "," or text[1] == "P" or text[0] != "$":
         _check_checksum(text)
         return sender_of(text)
@@ -100,6 +108,8 @@ def parse_sentence(text: str) -> Report | str:
         raise BadSentenceError(CHECKSUM) from error
     except pynmea2.ParseError as error:
         raise BadSentenceError(MALFORMED) from error
+    if len(sentence.data) not in COUNTS[kind]:
+        raise BadSentenceError(f"{kind} with another number of fields")
     return reader(text[1:6], sentence.data)
 
 
@@ -114,16 +124,17 @@ def _check_checksum(text: str) -> None:
         raise BadSentenceError(CHECKSUM)
 
 
-def _count_is(data: list[str], kind: str, *counts: int) -> None:
-    if len(data) not in counts:
-        raise BadSentenceError(f"{kind} with another number of fields")
-
-
 def _number(text: str, low: float, high: float) -> float | None:
     """Return a number in its range, None where nothing stands."""
     if not text:
         return None
-    if _NUMBER.fullmatch(text) is None or not low <= (number := float(text)) <= high:
+    if text.strip(_OF_NUMBERS):
+        raise BadSentenceError(MALFORMED)
+    try:
+        number = float(text)
+    except ValueError as error:
+        raise BadSentenceError(MALFORMED) from error
+    if not low <= number <= high:
         raise BadSentenceError(MALFORMED)
     return number
 
@@ -148,10 +159,16 @@ def _measure(number: str, unit: str, letter: str, high: float) -> float | None:
     return _number(number, 0.0, high)
 
 
+def _wrapped(number: str) -> float | None:
+    """Return a direction above 0 up to 360."""
+    angle = _number(number, 0.0, 360.0)
+    return None if angle is None else wrap_deg(angle)
+
+
 def _direction(number: str, unit: str, letter: str) -> float | None:
     """Return a direction above 0 up to 360, its letter checked."""
-    angle = _measure(number, unit, letter, 360.0)
-    return None if angle is None else wrap_deg(angle)
+    _unit(unit, letter)
+    return _wrapped(number)
 
 
 def _signed(number: str, letter: str, letters: str, high: float) -> float | None:
@@ -167,11 +184,9 @@ def _signed(number: str, letter: str, letters: str, high: float) -> float | None
 def _time_s(text: str) -> float:
     if not text:
         raise BadSentenceError(NO_TIME)
-    match = _TIME.fullmatch(text)
-    if match is None:
+    if _TIME.fullmatch(text) is None:
         raise BadSentenceError(MALFORMED)
-    hours, minutes, seconds = match.groups()
-    return int(hours) * 3600 + int(minutes) * 60 + float(seconds)
+    return int(text[:2]) * 3600 + int(text[2:4]) * 60 + float(text[4:])
 
 
 @lru_cache(maxsize=4)
@@ -189,23 +204,19 @@ def _midnight(text: str) -> datetime | None:
         raise BadSentenceError(MALFORMED) from error
 
 
-def _degrees(text: str, form: re.Pattern[str], side: str, sides: str, high: float) -> float:
-    match = form.fullmatch(text)
-    if match is None or not side or side not in sides:
-        raise BadSentenceError(MALFORMED if text or side else NO_POSITION)
-    degrees = int(match[1]) + float(match[2]) / 60.0
-    if degrees > high:
-        raise BadSentenceError(MALFORMED)
-    return degrees if side == sides[0] else -degrees
-
-
 def _position(fields: list[str]) -> dict[str, Any]:
     """Return latitude and longitude of four fields. Exactly 0, 0 is what a receiver without a fix shows."""
-    lat_deg = _degrees(fields[0], _LAT, fields[1], "NS", 90.0)
-    lon_deg = _degrees(fields[2], _LON, fields[3], "EW", 180.0)
+    match = _POSITION.fullmatch(",".join(fields))
+    if match is None:
+        raise BadSentenceError(MALFORMED if any(fields) else NO_POSITION)
+    lat, lat_minutes, north, lon, lon_minutes, east = match.groups()
+    lat_deg = int(lat) + float(lat_minutes) / 60.0
+    lon_deg = int(lon) + float(lon_minutes) / 60.0
+    if lat_deg > 90.0 or lon_deg > 180.0:
+        raise BadSentenceError(MALFORMED)
     if lat_deg == 0.0 and lon_deg == 0.0:
         raise BadSentenceError(NO_POSITION)
-    return {"lat_deg": lat_deg, "lon_deg": lon_deg}
+    return {"lat_deg": -lat_deg if north == "S" else lat_deg, "lon_deg": -lon_deg if east == "W" else lon_deg}
 
 
 def _given(**values: Any) -> dict[str, Any]:
@@ -213,26 +224,25 @@ def _given(**values: Any) -> dict[str, Any]:
 
 
 def _read_rmc(sender: str, data: list[str]) -> Report:
-    _count_is(data, "RMC", 11, 12, 13)
     time_s = _time_s(data[0])
-    if data[1] != "A" or not _is_usable(data[11:]):
-        return Report("RMC", sender, {}, time_s, problem=NOT_VALID)
-    values = _position(data[2:6]) | _given(
-        ground_speed_kt=_number(data[6], 0.0, MAX_SPEED_KT),
-        track_true_deg=_direction(data[7], "", ""),
-        variation_deg=_signed(data[9], data[10], "EW", 180.0),
-    )
+    if data[1] != "A" or not _is_usable(data):
+        return Report("RMC", sender, {}, time_s, problem=NOT_VALID, is_blocking=True)
+    values = _position(data[2:6])
+    if data[6]:
+        values["ground_speed_kt"] = _number(data[6], 0.0, MAX_SPEED_KT)
+    if data[7]:
+        values["track_true_deg"] = _wrapped(data[7])
+    if data[9]:
+        values["variation_deg"] = _signed(data[9], data[10], "EW", 180.0)
     return Report("RMC", sender, values, time_s, _midnight(data[8]))
 
 
-def _is_usable(mode_and_status: list[str]) -> bool:
+def _is_usable(data: list[str]) -> bool:
     """Whether what later versions add to RMC allows its use; what is not there does not forbid it."""
-    mode, status = mode_and_status[:1], mode_and_status[1:]
-    return VALID_MODES.issuperset(mode) and USABLE_STATUSES.issuperset(status)
+    return (len(data) < 12 or data[11] in VALID_MODES) and (len(data) < 13 or data[12] in USABLE_STATUSES)
 
 
 def _read_gga(sender: str, data: list[str]) -> Report:
-    _count_is(data, "GGA", 14)
     time_s = _time_s(data[0])
     if data[5] not in VALID_QUALITIES:
         return Report("GGA", sender, {}, time_s, problem=NOT_VALID)
@@ -240,7 +250,11 @@ def _read_gga(sender: str, data: list[str]) -> Report:
     _unit(data[11], "M")
     altitude_m = _number(data[8], -MAX_ALTITUDE_M, MAX_ALTITUDE_M)
     geoid_m = _number(data[10], -MAX_ALTITUDE_M, MAX_ALTITUDE_M)
-    values = _position(data[1:5]) | _given(n_satellites=_whole(data[6], 999), hdop=_number(data[7], 0.0, 1e4))
+    values = _position(data[1:5])
+    if data[6]:
+        values["n_satellites"] = _whole(data[6], 999)
+    if data[7]:
+        values["hdop"] = _number(data[7], 0.0, 1e4)
     if altitude_m is not None:
         values["altitude_ft"] = altitude_m * FT_PER_M
     if altitude_m is not None and geoid_m is not None:
@@ -249,7 +263,6 @@ def _read_gga(sender: str, data: list[str]) -> Report:
 
 
 def _read_vtg(sender: str, data: list[str]) -> Report:
-    _count_is(data, "VTG", 8, 9)
     if len(data) > 8 and data[8] not in VALID_MODES:
         raise BadSentenceError(NOT_VALID)
     _direction(data[2], data[3], "M")
@@ -270,8 +283,7 @@ def _speed_kt(knots: str, n: str, kmh: str, k: str) -> float | None:
 
 
 def _read_hdg(sender: str, data: list[str]) -> Report:
-    _count_is(data, "HDG", 5)
-    sensor_deg = _direction(data[0], "", "")
+    sensor_deg = _wrapped(data[0])
     deviation_deg = _signed(data[1], data[2], "EW", 180.0)
     variation_deg = _signed(data[3], data[4], "EW", 180.0)
     heading_deg = None if sensor_deg is None else wrap_deg(sensor_deg + (deviation_deg or 0.0))
@@ -279,17 +291,14 @@ def _read_hdg(sender: str, data: list[str]) -> Report:
 
 
 def _read_hdm(sender: str, data: list[str]) -> Report:
-    _count_is(data, "HDM", 2)
     return Report("HDM", sender, _given(heading_mag_deg=_direction(data[0], data[1], "M")))
 
 
 def _read_hdt(sender: str, data: list[str]) -> Report:
-    _count_is(data, "HDT", 2)
     return Report("HDT", sender, _given(heading_true_deg=_direction(data[0], data[1], "T")))
 
 
 def _read_vhw(sender: str, data: list[str]) -> Report:
-    _count_is(data, "VHW", 8)
     values = _given(
         heading_true_deg=_direction(data[0], data[1], "T"),
         heading_mag_deg=_direction(data[2], data[3], "M"),
@@ -303,7 +312,6 @@ _WIND_REFERENCES = {"R": "relative", "T": "true"}
 
 
 def _read_mwv(sender: str, data: list[str]) -> Report:
-    _count_is(data, "MWV", 5)
     if data[4] != "A":
         raise BadSentenceError(NOT_VALID)
     angle_deg, speed = _number(data[0], 0.0, 360.0), _number(data[2], 0.0, MAX_SPEED_KT)
@@ -330,3 +338,15 @@ READERS: dict[str, Callable[[str, list[str]], Report]] = {
     "MWV": _read_mwv,
 }
 """The sentences that are read, by their three letters; all others are only counted."""
+
+COUNTS: dict[str, tuple[int, ...]] = {
+    "RMC": (11, 12, 13),
+    "GGA": (14,),
+    "VTG": (8, 9),
+    "HDG": (5,),
+    "HDM": (2,),
+    "HDT": (2,),
+    "VHW": (8,),
+    "MWV": (5,),
+}
+"""How many fields each has, by the versions of the standard (N3-N8)."""

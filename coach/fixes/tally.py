@@ -48,9 +48,12 @@ class Tally:
 
     def count(self, kind: str) -> None:
         """Count one more of a kind."""
-        if kind not in self.kinds and len(self.kinds) >= MAX_KINDS:
-            kind = OTHER_KINDS
-        self.kinds[kind] = self.kinds.get(kind, 0) + 1
+        kinds = self.kinds
+        if kind in kinds:
+            kinds[kind] += 1
+            return
+        name = kind if len(kinds) < MAX_KINDS else OTHER_KINDS
+        kinds[name] = kinds.get(name, 0) + 1
 
     def reject(self, reason: str, piece: bytes, at_s: float) -> Rejected:
         """Count a refused piece and return it for people."""
