@@ -35,8 +35,9 @@ SMOOTHED = 160
 WEAKEST = 1e-4
 """Share of the strongest tap's power that any tap may have."""
 
-FIRST_RIDGE = 1e-3
-"""Share of the power of what was played that stands for noise before anything is known."""
+UNKNOWN = 0.01
+"""Share of an even path's power, all that was heard spread over all taps, that any tap may have: a filter that
+came out of nothing or was unlearnt to nothing finds its way back, and with a headset it stays small."""
 
 
 class EchoPath:
@@ -46,6 +47,7 @@ class EchoPath:
         self._played_played = np.zeros(TAPS)
         self._heard_played = np.zeros(TAPS)
         self._filter = np.zeros(TAPS)
+        self._heard_energy = 0.0
         self._left_energy = 0.0
         self._samples = 0.0
 
@@ -62,6 +64,7 @@ class EchoPath:
         transform = np.fft.rfft(played, _SIZE)
         self._played_played = kept * self._played_played + _correlate(played[-n:], transform)
         self._heard_played = kept * self._heard_played + _correlate(heard, transform)
+        self._heard_energy = kept * self._heard_energy + float(heard @ heard)
         self._improve(played[-TAPS:])
         left = heard - self.predict(played)
         self._left_energy = kept * self._left_energy + float(left @ left)
@@ -100,13 +103,14 @@ class EchoPath:
         A pilot's voice moves all taps alike; where the path has nothing it is held back, where it is strong
         it is free (the prior of a Wiener filter, from the filter itself).
         """
+        even = self._heard_energy / max(self._played_played[0], 1e-12) / TAPS
         if not self._samples or not self.is_known:
-            return np.full(TAPS, FIRST_RIDGE * self._played_played[0])
+            return np.full(TAPS, self._heard_energy / max(self._samples, 1.0) / max(even, 1e-12))
         sums = np.concatenate([[0.0], np.cumsum(self._filter**2)])
         around = np.arange(TAPS)
         first, last = np.maximum(around - SMOOTHED // 2, 0), np.minimum(around + SMOOTHED // 2, TAPS)
         power = (sums[last] - sums[first]) / (last - first)
-        power = np.maximum(power, WEAKEST * power.max()) + 1e-12
+        power = np.maximum(power, max(WEAKEST * float(power.max()), UNKNOWN * even)) + 1e-12
         ridge: Signal = self._left_energy / self._samples / power
         return ridge
 
