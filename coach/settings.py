@@ -15,6 +15,8 @@ from coach.drill.findings import Findings, quote, render_nearest
 from coach.drill.forms import Form, Key, Number, OneOf, Record, Text, Worded
 from coach.drill.source import Place, ScalarNode, Source
 from coach.errors import Problem, SettingsError
+from coach.nav.station import Station
+from coach.session.outlook import FeedUse, Role
 from coach.session.prompts import Talk
 from coach.session.spoken import Style
 
@@ -75,11 +77,25 @@ class Settings:
     height_ft: float = 2000.0
     """Height above the station, 200-45,000 feet."""
 
+    feed_role: Role = Role.DECIDE
+    """What a position feed may do, where there is one."""
+
     push_to_talk: bool = False
     """True: the microphone is heard only while the talk key is held."""
 
     attention: str | None = None
     """A word said before every phrase, for a cockpit where everything is on the intercom; None: none."""
+
+
+def feed_use_of(settings: Settings, station: Station) -> FeedUse:
+    """How a session uses a feed, seen from a station."""
+    return FeedUse(
+        station=station,
+        role=settings.feed_role,
+        height_ft=settings.height_ft,
+        full_scale_deg=settings.full_scale_deg,
+        dots=settings.dots,
+    )
 
 
 SCALES = {"5": 5, "4": 4, "2": 2}
@@ -123,6 +139,10 @@ FORMS: dict[str, tuple[Form, str]] = {
     "heading_check_min": (Number(low=0, high=60, unit="min"), "Between heading indicator checks; 0: none."),
     "tas_kt": (Number(low=40, high=300, unit="kt"), "True airspeed."),
     "height_ft": (Number(low=200, high=45_000, unit="ft"), "Height above the station."),
+    "feed_role": (
+        OneOf(values={str(role): role for role in Role}),
+        "Whether a position feed moves the drill, reminds the pilot, or is only recorded.",
+    ),
     "push_to_talk": (BOOLEAN, "true: hear the microphone only while the talk key is held."),
     "attention": (ATTENTION, "A word said before every phrase, such as coach."),
 }

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import dataclass
 from typing import TypeVar
 
 from coach.drill.model import Drill
 from coach.drill.plan import Plan, plan_drill
 from coach.errors import CoachError, DrillError, Problem, SettingsError
+from coach.nav.station import Station
 from coach.nav.wind import Wind, parse_wind
 from coach.session.phrases import PhraseTable
 from coach.settings import FORMS, Settings
@@ -17,20 +17,6 @@ from coach.store.phrases import read_phrases
 from coach.store.settings import read_settings
 
 Value = TypeVar("Value")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Station:
-    """A station given on the command line."""
-
-    latitude_deg: float
-    """-90 to 90, north positive."""
-
-    longitude_deg: float
-    """-180 to 180, east positive."""
-
-    declination_deg: float
-    """-180 to 180, east positive."""
 
 
 def read_plan(options: argparse.Namespace) -> tuple[Plan, Settings]:
@@ -68,6 +54,15 @@ def table_of(settings: Settings) -> PhraseTable:
 def drill_of(options: argparse.Namespace) -> Drill:
     """The drill with its `--set` values."""
     return read_drill(options.drill, _pairs(options.set))
+
+
+def station_of(options: argparse.Namespace, drill: Drill) -> Station:
+    """The station that a feed's positions are seen from: the one given, else the drill file's own."""
+    station = _station_of(options) or drill.station
+    if station is None:
+        expected = "LAT,LON,DECLINATION, since the drill has no station of its own"
+        raise SettingsError(Problem(where="--station", expected=expected, got="none"))
+    return station
 
 
 def parse_station(text: str) -> Station:

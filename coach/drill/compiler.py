@@ -20,6 +20,7 @@ from coach.drill.source import Source
 from coach.drill.values import LegTurn, Side, Turned, signed_deg
 from coach.errors import DrillError
 from coach.nav.angles import as_heading
+from coach.nav.station import Station
 from coach.nav.turn import STANDARD_RATE_DEG_S, turn_time_s
 
 
@@ -41,7 +42,18 @@ def compile_drill(source: Source, settings: Mapping[str, str]) -> Drill:
         five_ts=spec.five_ts,
         legs=legs,
         settings=render_values(spec, values),
+        station=_station_of(spec),
         warnings=tuple(_warn_short_offsets(legs, timer_from)),
+    )
+
+
+def _station_of(spec: DrillSpec) -> Station | None:
+    if spec.station is None:
+        return None
+    return Station(
+        latitude_deg=spec.station.latitude_deg,
+        longitude_deg=spec.station.longitude_deg,
+        declination_deg=spec.station.declination_deg,
     )
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from coach.nav.station import Station
+
 
 class Turn(StrEnum):
     """Which way a leg begins."""
@@ -122,6 +124,9 @@ class Drill:
     legs: tuple[Leg, ...]
     settings: tuple[tuple[str, str], ...]
     """Each setting and the value it was compiled with, as text, in file order."""
+
+    station: Station | None = None
+    """The station that the file has to rehearse over; None: none."""
 
     warnings: tuple[str, ...]
     """What the author should know, one sentence each (a short offset leg)."""

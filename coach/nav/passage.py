@@ -18,6 +18,9 @@ PASSAGE_WITHIN_NM = 1.0
 PASSAGE_PERSISTS_S = 1.5
 """How long the reversed flag must stay before it counts; our own choice."""
 
+BEYOND_NM = 0.05
+"""One reading alone shows a reversal that lasts only if it is so far beyond abeam (2 s at 90 kt); our own."""
+
 COURSE_OVER_NM = 1.0
 """The course flown in is the track made good over this last stretch; our own choice."""
 
@@ -46,9 +49,9 @@ class Passage:
 class PassageWatch:
     """Watches the flag for station passage, reading by reading.
 
-    A needle that swings or a flag that flickers is no passage: two readings at least must show FROM. A
-    reversal beyond `within_nm` is going abeam. A reversal made by turning the course selector is none
-    either: start a new watch when the course is changed, unless a passage is pending.
+    A needle that swings or a flag that flickers is no passage: two readings must show FROM, or one that
+    is well beyond abeam. A reversal beyond `within_nm` is going abeam. A reversal made by turning the course
+    selector is none either: start a new watch when the course is changed, unless a passage is pending.
     """
 
     within_nm: float = PASSAGE_WITHIN_NM
@@ -77,8 +80,8 @@ class PassageWatch:
         crossed_s, beside_nm = self.abeam or _abeam(*self.inbound, at_s, reading)
         if beside_nm > self.within_nm:
             return replace(self, inbound=None), None
-        is_first = self.abeam is None
-        if is_first or at_s - crossed_s < self.persists_s:
+        is_flicker = self.abeam is None and reading.to_go_nm > -BEYOND_NM
+        if is_flicker or at_s - crossed_s < self.persists_s:
             return replace(self, abeam=(crossed_s, beside_nm)), None
         passage = Passage(at_s=crossed_s, confirmed_s=at_s, distance_nm=beside_nm)
         return replace(self, inbound=None, abeam=None), passage

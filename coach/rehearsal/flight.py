@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from coach.nav.aircraft import Aircraft
 from coach.nav.angles import mean_deg, wrap_deg
-from coach.nav.vor import receive
+from coach.nav.passage import Passage, PassageWatch
+from coach.nav.vor import Reading, receive
 from coach.nav.wind import Wind
 from coach.rehearsal.pilot import Pilot
 from coach.rehearsal.steering import STEP_S
@@ -49,6 +50,11 @@ class Flight:
         self.aircraft = aircraft
         self._full_scale_deg = full_scale_deg
         self._steps = 0
+        self._watch = PassageWatch(persists_s=0.0)
+        self._watched_deg = pilot.course_mag_deg
+        self.passages: list[Passage] = []
+        """Every passage as it was, by the course that the pilot had set."""
+
         self._times_s: list[float] = []
         self._headings_mag_deg: list[float] = []
         self._is_straight: list[bool] = []
@@ -67,6 +73,7 @@ class Flight:
             course_mag_deg=self.pilot.course_mag_deg,
             full_scale_deg=self._full_scale_deg,
         )
+        self._look_for_passage(at_s, reading)
         seen = Instruments(at_s, aircraft.heading_mag_deg, reading.needle_deg, reading.flag)
         turn_deg = self.pilot.fly(seen)
         self._times_s.append(at_s)
@@ -74,6 +81,14 @@ class Flight:
         self._is_straight.append(abs(turn_deg) < STRAIGHT_DEG)
         self.aircraft = aircraft.follow(STEP_S, turn_deg)
         self._steps += 1
+
+    def _look_for_passage(self, at_s: float, reading: Reading) -> None:
+        if self.pilot.course_mag_deg != self._watched_deg:
+            self._watched_deg = self.pilot.course_mag_deg
+            self._watch = PassageWatch(persists_s=0.0)
+        self._watch, passage = self._watch.after(at_s, reading)
+        if passage is not None and self.pilot.is_inbound:
+            self.passages.append(passage)
 
     def flown_legs(self) -> tuple[FlownLeg, ...]:
         """Return the legs flown so far, the way to the station first."""

@@ -15,9 +15,10 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from coach.drill.model import Ending, Leg, TimerFrom
+from coach.drill.model import Ending, Leg, TimerFrom, Turn
 from coach.nav.angles import shorter_turn_deg
 from coach.rehearsal.card import Card
+from coach.rehearsal.habits import WRONG_FOR_S, Habits
 from coach.rehearsal.needle import Needle
 from coach.rehearsal.steering import Steering
 from coach.rehearsal.talker import RESUME_PHRASE, Talker, Word
@@ -38,6 +39,9 @@ TURN_AT_MOST_S = 40.0
 
 SILENT_S = 10.0
 """A coach who says nothing to a leg begun without him has been silenced."""
+
+WRONG_TURN_DEG = 10.0
+"""More than he turns in one step: the turn goes on at its full rate."""
 
 MOVING_WORDS = ("station passage", "needle alive", "next leg")
 """His words that the coach answers with the leg they begin."""
@@ -62,6 +66,7 @@ class _Noted:
     """What he has noted on the present leg."""
 
     alive: bool = False
+    leading: bool = False
     level: bool = False
     established: bool = False
 
@@ -69,12 +74,28 @@ class _Noted:
 class Pilot:
     """One flight. `fly` is called at every step; sounds come in between."""
 
-    def __init__(self, card: Card, *, seed: int, only_keys: bool, full_scale_deg: float) -> None:
+    def __init__(
+        self,
+        card: Card,
+        *,
+        seed: int,
+        only_keys: bool,
+        full_scale_deg: float,
+        has_feed: bool = False,
+        is_mute: bool = False,
+        habits: Habits | None = None,
+    ) -> None:
+        """`has_feed`: the coach may see for itself and speak first; `is_mute`: he says nothing at all then.
+
+        `habits` None: he does as he should.
+        """
         self._card = card
         self._random = random.Random(f"pilot {seed}")
-        self._talker = Talker(only_keys=only_keys)
+        self._habits = habits or Habits()
+        self._has_feed = has_feed or is_mute
+        self._talker = Talker(only_keys=only_keys, is_mute=is_mute)
         self._needle = Needle(full_scale_deg)
-        self._tracker = Tracker(card.tas_kt)
+        self._tracker = Tracker(card.tas_kt, overcorrection=self._habits.overcorrection)
         self._due: list[tuple[float, Act]] = []
         self._leg_i = -1
         self._steering = Steering(self._needle, self._tracker)
@@ -82,6 +103,11 @@ class Pilot:
         self._noted = _Noted()
         self._is_done = False
         self._silent_from_s: float | None = None
+        self._wrong_until_s = float("-inf")
+        self._wrong_way = 0.0
+        self.contradicted: list[float] = []
+        """When the coach said what did not fit where he was."""
+
         self.course_mag_deg = card.arrive_course_mag_deg
         """What the course selector is set to."""
 
@@ -146,10 +172,15 @@ class Pilot:
             self._want("next leg", at_s)
 
     def _expects_leg(self, at_s: float) -> bool:
-        return self._is_timed() or any(self._talker.has_said(word, at_s) for word in MOVING_WORDS)
+        return (
+            self._has_feed
+            or self._is_timed()
+            or any(self._talker.has_said(word, at_s) for word in MOVING_WORDS)
+        )
 
     def _contradict(self, at_s: float) -> None:
         """The coach has taken a sound for a word and gone astray: the last step is undone."""
+        self.contradicted.append(at_s)
         self._want("disregard", at_s)
 
     # ------------------------------------------------------------------ flying
@@ -163,13 +194,21 @@ class Pilot:
         if not self._is_done:
             self._look_for_checkpoint(seen)
         turn_deg = self._steering.steer(seen.heading_mag_deg)
+        if seen.at_s < self._wrong_until_s:
+            return self._turn_wrong(turn_deg)
         self._look_for_level(seen, turn_deg)
         return turn_deg
+
+    def _turn_wrong(self, turn_deg: float) -> float:
+        """The other way than he should, until he notices."""
+        if not self._wrong_way:
+            self._wrong_way = -1.0 if turn_deg > 0.0 else 1.0
+        return self._wrong_way * WRONG_TURN_DEG
 
     # ------------------------------------------------------------------ checkpoints
 
     def _look_for_checkpoint(self, seen: Instruments) -> None:
-        if self._is_inbound():
+        if self.is_inbound:
             self._look_for_established(seen)
             self._look_for_cone()
             self._look_for_passage(seen)
@@ -209,7 +248,15 @@ class Pilot:
         turn_deg = abs(shorter_turn_deg(seen.heading_mag_deg, self._tracker.holding_mag_deg))
         if self._watch.sees_lead_point(turn_deg):
             self._call_alive(seen.at_s)
+            self._begin_late(seen)
+
+    def _begin_late(self, seen: Instruments) -> None:
+        """Begin the next leg, as late as he is."""
+        if self._habits.late_s <= 0.0:
             self._begin_next(seen)
+        elif not self._noted.leading:
+            self._noted.leading = True
+            self._at(seen.at_s + self._habits.late_s, self._find_beginning())
 
     def _call_alive(self, at_s: float) -> None:
         if not self._noted.alive:
@@ -243,7 +290,9 @@ class Pilot:
     def _is_timed(self) -> bool:
         return self._leg_i >= 0 and self._leg.ends_on is Ending.TIME
 
-    def _is_inbound(self) -> bool:
+    @property
+    def is_inbound(self) -> bool:
+        """Whether he is on the way to the station."""
         return self._leg_i < 0 or self._leg.ends_on is Ending.PASSAGE
 
     def _find_beginning(self) -> Act:
@@ -257,6 +306,9 @@ class Pilot:
             self._tracker.learn_wind(self._needle, seen.heading_mag_deg)
         self._leg_i += 1
         leg = self._leg
+        self._wrong_way = 0.0
+        if leg.turn is not Turn.NONE and self._random.random() < self._habits.wrong_turns:
+            self._wrong_until_s = seen.at_s + self._random.uniform(*WRONG_FOR_S)
         self.begun.append(LegBegun(n=leg.n, at_s=seen.at_s, what=as_printed(leg)))
         self._set_course(leg)
         self._watch, self._noted = Watch(self._needle, seen.heading_mag_deg), _Noted()
@@ -279,7 +331,7 @@ class Pilot:
 
     def _want(self, phrase: str, at_s: float) -> float:
         """Say a phrase after a moment's reaction; return when."""
-        due_s = at_s + self._random.uniform(*SEEN_S)
+        due_s = at_s + self._random.uniform(*SEEN_S) + self._habits.late_s
         self._talker.want(phrase, due_s)
         return due_s
 
@@ -289,7 +341,7 @@ class Pilot:
             self._talker.want(RESUME_PHRASE, at_s)
 
     def _in(self, reaction_s: tuple[float, float], at_s: float, act: Act) -> None:
-        self._at(at_s + self._random.uniform(*reaction_s), act)
+        self._at(at_s + self._random.uniform(*reaction_s) + self._habits.late_s, act)
 
     def _at(self, at_s: float, act: Act) -> None:
         self._due.append((at_s, act))

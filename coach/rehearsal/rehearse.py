@@ -11,20 +11,24 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from coach.cockpit import Journal, fly
-from coach.drill.plan import Plan
+from coach.drill.plan import Plan, plan_drill
+from coach.nav.station import Station
 from coach.rehearsal.card import print_card
+from coach.rehearsal.feed import FlownFeed, RehearsalFeed, flown_feed, open_feed
 from coach.rehearsal.flight import Flight, FlownLeg, arriving
+from coach.rehearsal.habits import Habits
 from coach.rehearsal.pilot import Pilot
 from coach.rehearsal.radio import Radio
 from coach.rehearsal.sound import CockpitSound, open_sound
 from coach.rehearsal.transcript import Called, Heard, Said, Transcript
+from coach.rehearsal.transmitter import FeedConditions
 from coach.rehearsal.world import RehearsalWorld
 from coach.session.actions import Action
 from coach.session.events import Event
 from coach.session.machine import Options, Session
 from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.session.prompts import Talk
-from coach.settings import Settings
+from coach.settings import Settings, feed_use_of
 
 LONGER_THAN_PLANNED = 1.5
 AND_S = 900.0
@@ -61,6 +65,18 @@ class Conditions:
     typed: bool = False
     """The pilot presses keys: no voice, no ear, no sound."""
 
+    feed: FeedConditions | None = None
+    """The aircraft sends its position; the coach is told no wind then. None: no feed."""
+
+    station: Station | None = None
+    """Where the drill is flown; needed with a feed."""
+
+    is_mute: bool = False
+    """The pilot says and presses nothing: needs a feed that decides."""
+
+    habits: Habits = field(default_factory=Habits)
+    """What the pilot does worse than he should."""
+
     audio_path: Path | None = None
     """Where the cockpit's sound goes as a WAV file; None: nowhere. Nothing is recorded of a typed flight."""
 
@@ -89,6 +105,9 @@ class Rehearsal:
     wall_s: float
     talk: Talk
     typed: bool
+    feed: FlownFeed | None
+    """What came of the feed; None: there was none."""
+
     ear: str
     """The recogniser; empty where there was none."""
 
@@ -109,7 +128,7 @@ def rehearse(plan: Plan, conditions: Conditions) -> Rehearsal:
     DrillError for a drill this pilot cannot fly, CoachError where it does not come to an end.
     """
     began_s = time.monotonic()
-    if conditions.typed:
+    if conditions.typed or conditions.is_mute:
         return fly_plan(plan, conditions, CockpitSound(), began_s)
     with open_sound(
         plan,
@@ -131,6 +150,20 @@ def fly_plan(plan: Plan, conditions: Conditions, sound: CockpitSound, began_s: f
         conditions.tell(lack)
     transcript = Transcript(tell=conditions.tell)
     flight = _put_pilot_in_aircraft(plan, conditions, only_keys=sound.microphone is None)
+    with open_feed(conditions.feed, conditions.station, conditions.settings, conditions.seed) as feed:
+        return _fly(plan, conditions, sound, began_s, transcript=transcript, flight=flight, feed=feed)
+
+
+def _fly(
+    plan: Plan,
+    conditions: Conditions,
+    sound: CockpitSound,
+    began_s: float,
+    *,
+    transcript: Transcript,
+    flight: Flight,
+    feed: RehearsalFeed | None,
+) -> Rehearsal:
     world = RehearsalWorld(
         flight,
         sound.headset,
@@ -138,9 +171,11 @@ def fly_plan(plan: Plan, conditions: Conditions, sound: CockpitSound, began_s: f
         microphone=sound.microphone,
         recording=sound.recording,
         radio=Radio(conditions.radio_calls, plan.total_s, conditions.seed),
+        feed=feed,
         limit_s=plan.total_s * LONGER_THAN_PLANNED + AND_S,
     )
-    fly(Session(plan, conditions.table, _options(conditions.settings)), world, conditions.journal)
+    session = Session(_plan_told(plan, conditions), conditions.table, _options(conditions))
+    fly(session, world, conditions.journal)
     transcript.close()
     return Rehearsal(
         plan=plan,
@@ -152,6 +187,7 @@ def fly_plan(plan: Plan, conditions: Conditions, sound: CockpitSound, began_s: f
         wall_s=time.monotonic() - began_s,
         talk=conditions.settings.talk,
         typed=conditions.typed,
+        feed=None if feed is None else flown_feed(feed, flight, transcript),
         ear=sound.ear,
         radio_calls=world.radio_calls,
         snr_db=None if sound.microphone is None else conditions.cabin_snr_db,
@@ -162,10 +198,35 @@ def fly_plan(plan: Plan, conditions: Conditions, sound: CockpitSound, began_s: f
 def _put_pilot_in_aircraft(plan: Plan, conditions: Conditions, *, only_keys: bool) -> Flight:
     full_scale_deg = conditions.settings.full_scale_deg
     card = print_card(plan)
-    pilot = Pilot(card, seed=conditions.seed, only_keys=only_keys, full_scale_deg=full_scale_deg)
+    pilot = Pilot(
+        card,
+        seed=conditions.seed,
+        only_keys=only_keys,
+        full_scale_deg=full_scale_deg,
+        has_feed=conditions.feed is not None,
+        is_mute=conditions.is_mute,
+        habits=conditions.habits,
+    )
     aircraft = arriving(card.arrive_course_mag_deg, plan.tas_kt, plan.wind)
     return Flight(pilot, aircraft, full_scale_deg=full_scale_deg)
 
 
-def _options(settings: Settings) -> Options:
-    return Options(talk=settings.talk, heading_check_s=settings.heading_check_min * 60.0 or None)
+def _plan_told(plan: Plan, conditions: Conditions) -> Plan:
+    """What the coach plans with: on a feed it is told no wind, and finds it."""
+    if conditions.feed is None:
+        return plan
+    settings = conditions.settings
+    return plan_drill(
+        plan.drill,
+        tas_kt=plan.tas_kt,
+        height_ft=settings.height_ft,
+        full_scale_deg=settings.full_scale_deg,
+    )
+
+
+def _options(conditions: Conditions) -> Options:
+    settings = conditions.settings
+    use = None
+    if conditions.feed is not None and conditions.station is not None:
+        use = feed_use_of(settings, conditions.station)
+    return Options(talk=settings.talk, heading_check_s=settings.heading_check_min * 60.0 or None, feed=use)

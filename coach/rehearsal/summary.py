@@ -14,7 +14,6 @@ from coach.drill.briefing import briefing_rows, render_time
 from coach.nav.angles import as_heading
 from coach.rehearsal.rehearse import Rehearsal
 from coach.rehearsal.transcript import Heard
-from coach.session.grammar import PASSAGE
 from coach.session.prompts import BUDGET_WORDS, Talk, count_of_words
 
 
@@ -49,7 +48,9 @@ def encode_rehearsal(rehearsal: Rehearsal) -> dict[str, Any]:
 def words_by_spoke(rehearsal: Rehearsal) -> tuple[int, ...]:
     """How many words the coach said in each spoke, from its station passage to the next one's."""
     starts_s = _spoke_starts(rehearsal)
-    end_s = max((said.onset_s for said in rehearsal.said if said.phrase == PASSAGE), default=math.inf)
+    end_s = max(
+        (call.at_s for call in rehearsal.calls if call.what.startswith("Drill complete")), default=math.inf
+    )
     words = [0] * len(starts_s)
     for call in rehearsal.calls:
         spoke = bisect_right(starts_s, call.at_s) - 1
@@ -94,7 +95,10 @@ def _rounded(at_s: float | None) -> float | None:
 
 
 def _spoke_starts(rehearsal: Rehearsal) -> tuple[float, ...]:
-    """When the first leg of each spoke was begun, on the session clock."""
+    """When each spoke was begun on the session clock: its first leg's turn, or with a feed the passage."""
+    if rehearsal.feed is not None:
+        spokes_flown = rehearsal.plan.drill.spokes
+        return tuple(passage.truth_s for passage in rehearsal.feed.passages[:spokes_flown])
     spokes = {planned.leg.n: planned.leg.spoke for planned in rehearsal.plan.legs}
     firsts: dict[int, float] = {}
     for flown in rehearsal.legs:

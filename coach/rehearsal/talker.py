@@ -52,7 +52,9 @@ class _Wish:
 class Talker:
     """Keeps one word going until it is answered; a newer word takes the place of an older one."""
 
-    def __init__(self, *, only_keys: bool) -> None:
+    def __init__(self, *, only_keys: bool, is_mute: bool = False) -> None:
+        """`is_mute`: he says and presses nothing at all, since the coach sees for itself."""
+        self._is_mute = is_mute
         self._only_keys = only_keys
         self._wish: _Wish | None = None
         self._last: _Wish | None = None
@@ -64,6 +66,8 @@ class Talker:
 
     def want(self, phrase: str, due_s: float) -> None:
         """Say a word when its time comes."""
+        if self._is_mute:
+            return
         self._wish = _Wish(phrase=phrase, due_s=due_s, by_key=self._only_keys)
 
     def find_word(self, at_s: float) -> Word | None:

@@ -47,8 +47,10 @@ STEADY_DEG_S = 0.15
 class Tracker:
     """One pilot's idea of the wind, and the headings he steers along a course."""
 
-    def __init__(self, tas_kt: float) -> None:
+    def __init__(self, tas_kt: float, *, overcorrection: float = 1.0) -> None:
+        """`overcorrection`: how many times the cut that the needle asks for is taken."""
         self._tas_kt = tas_kt
+        self._cut_per_deg = CUT_PER_DEG * overcorrection
         self._toward_east_kt = self._toward_north_kt = 0.0
         self._course_mag_deg = 360.0
         self._largest_cut_deg = FIRST_CUT_DEG
@@ -77,7 +79,7 @@ class Tracker:
         if abs(needle.deg) < LEARN_WITHIN_DEG:
             learnt_deg = LEARN_PER_S * coming_deg * step_s
             self.correction_deg = _clamp(self.correction_deg + learnt_deg, LARGEST_CORRECTION_DEG)
-        cut_deg = _clamp(CUT_PER_DEG * coming_deg, self._largest_cut_deg)
+        cut_deg = _clamp(self._cut_per_deg * coming_deg, self._largest_cut_deg)
         steered_mag_deg = wrap_deg(self.holding_mag_deg + cut_deg)
         self._find_cut(needle, abs(difference_deg(heading_mag_deg, steered_mag_deg)), step_s)
         return steered_mag_deg

@@ -8,11 +8,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from coach.session.actions import Say
+from coach.session.actions import Record, Say
 from coach.session.events import Event, NotUnderstood, PhraseHeard, PromptStarted
 
 MATCH_S = 1.5
 """What was heard belongs to the pilot's word whose onset lies this near; a word lasts about a second."""
+
+
+BY_FEED = ("seen: ", "planned anew", "needle centered")
+"""How the journal's lines begin that come of a feed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +71,9 @@ class Transcript:
     said: list[Said] = field(default_factory=list)
     heard: list[Heard] = field(default_factory=list)
     calls: list[Called] = field(default_factory=list)
+    records: list[tuple[float, Record]] = field(default_factory=list)
+    """What the session had kept in the journal, and when."""
+
     _says: dict[int, Say] = field(default_factory=dict)
     _open: list[Said] = field(default_factory=list)
 
@@ -89,6 +96,12 @@ class Transcript:
     def note_call_of_pilot(self, at_s: float, text: str) -> None:
         """The pilot says something that is not for the coach."""
         self.tell(f"{clock(at_s)}  pilot   ({text})")
+
+    def note_record(self, at_s: float, record: Record) -> None:
+        """The session keeps a line in its journal; what the feed showed is told."""
+        self.records.append((at_s, record))
+        if record.what.startswith(BY_FEED):
+            self.tell(f"{clock(record.onset_s)}  feed    {record.what}")
 
     def note_event(self, event: Event) -> None:
         """A fact reaches the session."""

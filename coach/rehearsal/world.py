@@ -13,6 +13,7 @@ from dataclasses import replace
 
 from coach.errors import CoachError
 from coach.rehearsal.cabin import RATE_HZ
+from coach.rehearsal.feed import RehearsalFeed
 from coach.rehearsal.flight import Flight
 from coach.rehearsal.headset import Headset
 from coach.rehearsal.microphone import COMPUTING_S, Block, Microphone
@@ -20,7 +21,7 @@ from coach.rehearsal.radio import Radio
 from coach.rehearsal.recording import RATIO, Recording
 from coach.rehearsal.talker import Word
 from coach.rehearsal.transcript import Said, Transcript
-from coach.session.actions import Action, Listen, Say, Silence, Sound
+from coach.session.actions import Action, Listen, Record, Say, Silence, Sound
 from coach.session.events import Event, NotUnderstood, PhraseHeard, PromptStarted, Woken
 
 NEVER_S = float("inf")
@@ -41,6 +42,7 @@ class RehearsalWorld:
         microphone: Microphone | None = None,
         recording: Recording | None = None,
         radio: Radio | None = None,
+        feed: RehearsalFeed | None = None,
         limit_s: float,
     ) -> None:
         self._flight = flight
@@ -49,6 +51,7 @@ class RehearsalWorld:
         self._microphone = microphone
         self._recording = recording
         self._radio = radio
+        self._feed = feed
         self._speaks_until_s = 0.0
         self._limit_s = limit_s
         self._now_s = 0.0
@@ -84,6 +87,8 @@ class RehearsalWorld:
                 self._prompts[action.prompt] = action.text
                 self._transcript.note_action(action)
                 self._headset.do(action)
+            case Record():
+                self._transcript.note_record(self._now_s, action)
             case Silence():
                 self._headset.do(action)
             case Sound():
@@ -126,6 +131,7 @@ class RehearsalWorld:
         for begun in pilot.begun[self._turns_told :]:
             self._transcript.note_turn(begun.at_s, begun.what)
         self._turns_told = len(pilot.begun)
+        self._feed_coach()
         if self._now_s < self._speaks_until_s:
             return
         word = pilot.find_word(self._now_s)
@@ -133,6 +139,11 @@ class RehearsalWorld:
             self._say(word)
         elif self._radio is not None and self._microphone is not None:
             self._transmit(self._radio, self._microphone)
+
+    def _feed_coach(self) -> None:
+        if self._feed is not None:
+            for event in self._feed.advance(self._now_s, self._flight.aircraft):
+                self._post(event, self._now_s)
 
     def _transmit(self, radio: Radio, microphone: Microphone) -> None:
         text = radio.find_call(self._now_s, is_busy=self._flight.pilot.has_word)

@@ -16,6 +16,7 @@ from coach.session.progress import (
     Progress,
     State,
     ends_at_s,
+    enter,
     expected_s,
     find_following,
     leg_of,
@@ -149,3 +150,28 @@ def _passage(plan: Plan, progress: Progress, talk: Talk, heading_check_due: bool
         )
     overdue_s = progress.begun_s + lasts_s * OVERDUE_SHARE
     yield Call(name="overdue", due_s=overdue_s, stale_s=overdue_s + 15.0, text=prompts.PASSAGE_OVERDUE)
+
+
+def words_to_come(plan: Plan, progress: Progress, talk: Talk) -> int:
+    """How many words the drill itself still has to say in this spoke, if all its calls are made."""
+    spoke = leg_of(plan, progress).spoke
+    words = sum(
+        _words_of(call) for call in _own_calls(plan, progress, talk) if call.name not in progress.issued
+    )
+    at = progress
+    while at.leg_i + 1 < len(plan.legs) and plan.legs[at.leg_i + 1].leg.spoke == spoke:
+        before = leg_of(plan, at)
+        at = enter(plan, at, at.leg_i + 1, onset_s=at.begun_s)
+        words += sum(map(_words_of, _own_calls(plan, at, talk)))
+        if before.ends_on is Ending.INTERCEPT and talk is not Talk.CUE:
+            words += prompts.count_of_words(prompts.inbound(leg_of(plan, at)))
+    return words
+
+
+def _own_calls(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
+    found = calls(plan, progress, talk, heading_check_due=False)
+    return (call for call in found if call.name != "overdue")
+
+
+def _words_of(call: Call) -> int:
+    return prompts.count_of_words(call.text)

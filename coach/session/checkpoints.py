@@ -79,6 +79,8 @@ class Checkpoints:
         self._at_stop: Motion | None = None
         self._leg: tuple[State, int, bool] | None = None
         self._seen: set[Seen] = set()
+        self._begun: Motion | None = None
+        self._half_way_s: float | None = None
         self._steady_since_s: float | None = None
         self.is_established = False
         """Whether the present leg's course is held, be it in or out."""
@@ -98,6 +100,7 @@ class Checkpoints:
         leg = (progress.state, progress.leg_i, progress.is_rejoin)
         if leg != self._leg:
             self._leg, self._seen, self._steady_since_s = leg, set(), None
+            self._begun, self._half_way_s = outlook.motions.find_at(progress.begun_s), None
             self.is_established = False
 
     # ---- passage
@@ -148,14 +151,18 @@ class Checkpoints:
                 yield Sighting(what=Seen.HEADING, onset_s=outlook.motion.at_s, detail=f"{heading_deg:03.0f}")
         if Seen.LEVEL in self._seen or since_s is None or since_s <= outlook.progress.begun_s:
             return
-        turned_deg = outlook.turned_deg()
+        turned_deg = outlook.turned_deg(self._begun)
         is_turned = turned_deg is not None and turned_deg >= leg.turn_deg / 2
         if is_turned and outlook.level_for_s() >= LEVEL_FOR_S:
             yield Sighting(what=Seen.LEVEL, onset_s=since_s)
 
     def _is_half_way(self, outlook: Outlook) -> bool:
-        turned_deg = outlook.turned_deg()
-        return turned_deg is not None and turned_deg >= min(HALF_WAY_DEG, outlook.leg.turn_deg / 2)
+        """Whether half of the turn of 180 degrees is done, or was at some time on this leg."""
+        turned_deg = outlook.turned_deg(self._begun)
+        is_now = turned_deg is not None and turned_deg >= min(HALF_WAY_DEG, outlook.leg.turn_deg / 2)
+        if is_now and self._half_way_s is None:
+            self._half_way_s = outlook.motion.at_s
+        return self._half_way_s is not None
 
     # ---- needle
 
@@ -183,14 +190,14 @@ class Checkpoints:
             yield Sighting(what=Seen.ALIVE, onset_s=self._left_stop_s(outlook, leg.course_mag_deg))
 
     def _left_stop_s(self, outlook: Outlook, course_deg: int) -> float:
-        """When the needle left the stop, between two fixes; not before it was looked for."""
+        """When the needle left the stop, between two fixes; not before half of the turn was done."""
         now, before = outlook.motion, self._at_stop
         if before is None or now.at_s <= before.at_s:
             return now.at_s
         was_deg, is_deg = abs(outlook.needle_deg(course_deg, before)), abs(outlook.needle_deg(course_deg))
         share = (was_deg - outlook.use.full_scale_deg) / (was_deg - is_deg)
         left_s = before.at_s + (now.at_s - before.at_s) * max(0.0, min(1.0, share))
-        return max(outlook.progress.begun_s, left_s)
+        return max(outlook.progress.begun_s, self._half_way_s or 0.0, left_s)
 
     def _is_lead_point(self, outlook: Outlook, course_deg: int) -> bool:
         motion, pointing_deg = outlook.motion, outlook.pointing_deg()

@@ -22,6 +22,9 @@ CONFIRMED_WITHIN_S = 20.0
 REMIND_AFTER_S = 6.0
 """A passage that the pilot has not said is reminded of after this."""
 
+TELL_EVERY_S = 600.0
+"""A feed that comes and goes is told lost once in so long; the screen shows it every time."""
+
 BY_FEED = frozenset({"hold", "overdue"})
 """Calls that the plan's times make where there is no feed: with one they come from where the aircraft is."""
 
@@ -35,6 +38,7 @@ class FeedHand:
         self.unsaid_s: float | None = None
         """When the station was passed that the pilot has not said; None: nothing to remind of."""
 
+        self._told_s = float("-inf")
         self._seen: dict[str, float] = {}
         self._begun_leg_i: int | None = None
 
@@ -44,6 +48,13 @@ class FeedHand:
         if seeing is not None and self.role is Role.REMIND:
             self._note_unsaid(seeing)
         return seeing
+
+    def note_lost(self, at_s: float) -> bool:
+        """The feed is lost; return whether to say so: not again and again where it comes and goes."""
+        self.lookout.lose()
+        is_told = self.role is Role.DECIDE and at_s - self._told_s >= TELL_EVERY_S
+        self._told_s = at_s if is_told else self._told_s
+        return is_told
 
     @property
     def unwanted_calls(self) -> frozenset[str]:

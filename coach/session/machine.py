@@ -69,6 +69,9 @@ UNDO_WITHIN_S = 90.0
 """A step longer ago than this is not undone: the word was not meant for it, or not said."""
 
 UNDO_STEPS = 64
+FEED_BACK = "Feed is back"
+"""Shown; a prompt hangs on the loss only."""
+
 COMPLETE_FOR_S = 12.0
 """After the last passage the session waits so long for "disregard", then finishes."""
 
@@ -395,7 +398,7 @@ class Session:
             issued = self._progress.issued | ({"hold"} if made else set())
             self._progress = replace(self._progress, issued=issued)
             return made
-        if seeing.call is None or not self._speech.has_room(seeing.call):
+        if seeing.call is None or not self._speech.has_room(seeing.call, self._progress):
             return []
         made = self._offer(seeing.call)
         if made:
@@ -408,14 +411,11 @@ class Session:
         return made
 
     def _note_feed(self, event: FeedLost | FeedBack) -> list[Action]:
-        """Said once where the feed decides: from here on the pilot's words move the drill, or no more."""
-        if self._feed is None:
-            return []
+        """A loss is said once where the feed decides: from here on it takes the pilot's words."""
         is_lost = isinstance(event, FeedLost)
-        if is_lost:
-            self._feed.lookout.lose()
-        self._note = prompts.FEED_LOST if is_lost else prompts.FEED_BACK
-        return self._say(self._note) if self._feed.role is Role.DECIDE else []
+        self._note = prompts.FEED_LOST if is_lost else FEED_BACK
+        is_told = is_lost and self._feed is not None and self._feed.note_lost(self._at_s)
+        return self._say(self._note) if is_told else []
 
     def _follow_feed(self) -> list[Action]:
         """A reminder that is due, and another plan where a leg begins in another wind."""

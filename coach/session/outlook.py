@@ -96,9 +96,8 @@ class Outlook:
         heading_deg = find_heading(there, self.wind)
         return there.track_mag_deg if heading_deg is None else heading_deg
 
-    def turned_deg(self) -> float | None:
-        """How far the aircraft points from where it pointed when the leg began, 0 to 180."""
-        begun = self.motions.find_at(self.progress.begun_s)
+    def turned_deg(self, begun: Motion | None) -> float | None:
+        """How far the aircraft points from where it pointed then, 0 to 180; None where nothing tells."""
         now_deg = self.pointing_deg()
         begun_deg = None if begun is None else self.pointing_deg(begun)
         if now_deg is None or begun_deg is None:

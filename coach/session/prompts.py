@@ -57,7 +57,6 @@ LATE_NEEDLE = "Late needle"
 COMPLETE = "Drill complete. Hold heading. Look out."
 REVERSE_SENSING = "Reverse sensing"
 FEED_LOST = "Feed lost"
-FEED_BACK = "Feed is back"
 
 OWN_PHRASES = (
     PASSAGE_OVERDUE,

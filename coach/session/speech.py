@@ -11,7 +11,7 @@ from dataclasses import replace
 from coach.drill.plan import Plan
 from coach.session import prompts
 from coach.session.actions import Action, Say, Silence, Sound, Tone
-from coach.session.calls import SPACING_S, Call, calls
+from coach.session.calls import SPACING_S, Call, calls, words_to_come
 from coach.session.floor import WORD_S, Floor
 from coach.session.progress import Progress
 from coach.session.prompts import Talk
@@ -27,9 +27,6 @@ OFFER_STALE_S = 2.0
 
 SAY_AGAIN_S = 60.0
 """How long the last prompt can be asked for."""
-
-KEPT_WORDS = {Talk.FULL: 20, Talk.SHORT: 12, Talk.CUE: 12}
-"""Of a spoke's budget no call about the track takes these: the drill's own prompts come first."""
 
 _NEVER = float("inf")
 
@@ -79,10 +76,10 @@ class Speech:
         texts = [action.text for action in actions if isinstance(action, Say)]
         self._spoke_words += sum(map(prompts.count_of_words, texts))
 
-    def has_room(self, text: str) -> bool:
+    def has_room(self, text: str, progress: Progress) -> bool:
         """Whether a prompt leaves the spoke's budget enough for all that the drill itself has to say."""
-        words = self._spoke_words + prompts.count_of_words(text) + KEPT_WORDS[self.talk]
-        return words <= prompts.BUDGET_WORDS[self.talk]
+        own = words_to_come(self.plan, progress, self.talk)
+        return self._spoke_words + prompts.count_of_words(text) + own <= prompts.BUDGET_WORDS[self.talk]
 
     def silence(self, at_s: float) -> list[Action]:
         """Cut off what sounds and take back what does not sound yet."""

@@ -102,14 +102,20 @@ def test_across_a_long_gap_nothing_is_known_of_the_passage() -> None:
     lost, passage = watch.after(LONGEST_GAP_S + 1.0, at_radial(360, 0.6, 360))
     assert passage is None
     assert not lost.is_pending
-    kept, _ = watch.after(LONGEST_GAP_S - 1.0, at_radial(360, 0.6, 360))
-    assert kept.is_pending
+    _, passage = watch.after(LONGEST_GAP_S - 1.0, at_radial(360, 0.6, 360))
+    assert passage is not None
 
 
-def test_one_reading_alone_shows_no_passage_however_late_it_comes() -> None:
+@pytest.mark.parametrize(("beyond_nm", "is_passage"), [(0.04, False), (0.06, True)])
+def test_one_reading_alone_shows_passage_only_well_beyond_abeam(beyond_nm: float, is_passage: bool) -> None:
     watch, _ = PassageWatch().after(0.0, at_radial(180, 0.2, 360))
-    watch, passage = watch.after(20.0, at_radial(360, 0.2, 360))
-    assert passage is None
+    _, passage = watch.after(20.0, at_radial(360, beyond_nm, 360))
+    assert (passage is not None) == is_passage
+
+
+def test_one_reading_just_beyond_abeam_that_comes_back_is_a_flicker() -> None:
+    watch, _ = PassageWatch().after(0.0, at_radial(180, 0.2, 360))
+    watch, _ = watch.after(20.0, at_radial(360, 0.04, 360))
     _, passage = watch.after(21.0, at_radial(180, 0.2, 360))
     assert passage is None
 

@@ -1,0 +1,184 @@
+"""The feed of a rehearsal: the aircraft transmits, a link carries, the coach's own decoder reads.
+
+Never passes anything but bytes from one side to the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from coach.fixes.continuity import Back, FeedWatch, Lost
+from coach.fixes.fix import Fix
+from coach.fixes.gdl90 import Gdl90Decoder
+from coach.fixes.nmea import NmeaDecoder
+from coach.fixes.tally import Rejected
+from coach.nav.aircraft import Aircraft
+from coach.nav.passage import Passage
+from coach.nav.station import Station
+from coach.rehearsal.flight import Flight
+from coach.rehearsal.link import HandedOver, Link, Loopback
+from coach.rehearsal.transcript import BY_FEED, Transcript
+from coach.rehearsal.transmitter import FeedConditions, Transmitter
+from coach.session.actions import Record
+from coach.session.checkpoints import Seen
+from coach.session.events import FeedBack, FeedLost, FixReceived
+from coach.settings import Settings
+
+FeedEvent = FixReceived | FeedLost | FeedBack
+
+OPENING = ("Left", "Right", "Outbound", "Drill complete")
+"""How what is said at a passage begins."""
+
+PAUSE_S = 0.3
+"""After so long without bytes the decoder gives what it holds back."""
+
+
+class RehearsalFeed:
+    """One flight's feed."""
+
+    def __init__(self, conditions: FeedConditions, transmitter: Transmitter, link: Link) -> None:
+        self._transmitter = transmitter
+        self._link = link
+        self._decoder = NmeaDecoder() if conditions.form == "nmea" else Gdl90Decoder()
+        self._watch = FeedWatch(0.0)
+        self._arrived_s = 0.0
+        self._is_paused = True
+        self.events: list[FeedEvent] = []
+        """All that reached the session."""
+
+    @property
+    def sent(self) -> int:
+        """Fixes sent."""
+        return self._transmitter.sent
+
+    @property
+    def lost(self) -> int:
+        """Fixes that never arrived."""
+        return self._transmitter.lost
+
+    def advance(self, at_s: float, aircraft: Aircraft) -> tuple[FeedEvent, ...]:
+        """Let the aircraft transmit and the coach receive up to a time."""
+        self._transmitter.step(at_s, aircraft)
+        found: list[FeedEvent] = []
+        for datagram in self._transmitter.arrived(at_s):
+            found += self._receive(self._link.carry(datagram), at_s)
+        found += self._wait(at_s)
+        self.events += found
+        return tuple(found)
+
+    def _receive(self, data: bytes, at_s: float) -> Iterator[FeedEvent]:
+        self._arrived_s, self._is_paused = at_s, False
+        self._watch.arrive(at_s)
+        yield from self._judge(self._decoder.feed(data, at_s))
+
+    def _wait(self, at_s: float) -> Iterator[FeedEvent]:
+        if not self._is_paused and at_s - self._arrived_s >= PAUSE_S:
+            self._is_paused = True
+            yield from self._judge(self._decoder.flush())
+        for lost in self._watch.wait(at_s):
+            yield _event_of(lost)
+
+    def _judge(self, decoded: tuple[Fix | Rejected, ...]) -> Iterator[FeedEvent]:
+        for each in decoded:
+            if isinstance(each, Rejected):
+                self._watch.refuse(each)
+            else:
+                yield from map(_event_of, self._watch.take(each))
+
+
+@contextmanager
+def open_feed(
+    conditions: FeedConditions | None, station: Station | None, settings: Settings, seed: int
+) -> Iterator[RehearsalFeed | None]:
+    """A flight's feed, its sockets closed at the end; None where none is wanted."""
+    if conditions is None or station is None:
+        yield None
+        return
+    transmitter = Transmitter(conditions, station, height_ft=settings.height_ft, seed=seed)
+    link: Link = Loopback() if conditions.is_by_socket else HandedOver()
+    try:
+        yield RehearsalFeed(conditions, transmitter, link)
+    finally:
+        link.close()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeenPassage:
+    """One passage as it was, as the coach saw it, and when it spoke of it."""
+
+    truth_s: float
+    """By the flag of the pilot's own receiver, on the session clock."""
+
+    distance_nm: float
+    event_s: float | None
+    """As the feed's event is dated; None: never seen."""
+
+    spoken_s: float | None
+    """When the first word of what followed sounded; None: nothing was said."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlownFeed:
+    """What came of a feed."""
+
+    sent: int
+    lost: int
+    """Fixes that never arrived."""
+
+    fixes: int
+    """Fixes that reached the session."""
+
+    passages: tuple[SeenPassage, ...]
+    extra: int
+    """Passages seen that were none."""
+
+    records: tuple[Record, ...]
+    """What the feed made the session keep in its journal, in order."""
+
+    contradicted: int
+    """How often the coach said what did not fit where the pilot was."""
+
+
+MATCHED_WITHIN_S = 20.0
+SPOKEN_WITHIN_S = 10.0
+
+
+def flown_feed(feed: RehearsalFeed, flight: Flight, transcript: Transcript) -> FlownFeed:
+    """What came of the feed of a flight that is over."""
+    records = tuple(record for _, record in transcript.records if record.what.startswith(BY_FEED))
+    events_s = [record.onset_s for record in records if record.what.startswith(f"seen: {Seen.PASSAGE}")]
+    passages = tuple(_seen(passage, events_s, transcript) for passage in flight.passages)
+    return FlownFeed(
+        sent=feed.sent,
+        lost=feed.lost,
+        fixes=sum(isinstance(event, FixReceived) for event in feed.events),
+        passages=passages,
+        extra=len(events_s) - sum(passage.event_s is not None for passage in passages),
+        records=records,
+        contradicted=len(flight.pilot.contradicted),
+    )
+
+
+def _seen(passage: Passage, events_s: list[float], transcript: Transcript) -> SeenPassage:
+    event_s = min(events_s, key=lambda at_s: abs(at_s - passage.at_s), default=None)
+    if event_s is not None and abs(event_s - passage.at_s) > MATCHED_WITHIN_S:
+        event_s = None
+    opening = (call.at_s for call in transcript.calls if call.what.startswith(OPENING))
+    after = (at_s - passage.at_s for at_s in opening)
+    spoken = next((since_s for since_s in after if 0.0 <= since_s <= SPOKEN_WITHIN_S), None)
+    return SeenPassage(
+        truth_s=passage.at_s,
+        distance_nm=passage.distance_nm,
+        event_s=event_s,
+        spoken_s=None if spoken is None else passage.at_s + spoken,
+    )
+
+
+def _event_of(found: Fix | Lost | Back) -> FeedEvent:
+    if isinstance(found, Lost):
+        return FeedLost(at_s=found.since_s, onset_s=found.since_s, reason=found.reason)
+    if isinstance(found, Back):
+        return FeedBack(at_s=found.at_s, onset_s=found.at_s)
+    return FixReceived(at_s=found.at_s, onset_s=found.at_s, fix=found)
