@@ -99,6 +99,8 @@ class Flight:
         self.voice = Synthesiser(default_voices()[1])
         self._thread = threading.Thread(target=fly_live, args=(self.choice, self.watcher), daemon=True)
         self.began_s = 0.0
+        self.said: list[tuple[str, float, float]] = []
+        """Each word with the session times between which it sounded."""
 
     def start(self) -> None:
         self.began_s = time.monotonic()
@@ -107,6 +109,7 @@ class Flight:
 
     def say(self, phrase: str) -> None:
         """Say it into the microphone; returns when it has been said."""
+        from_s = self.watcher.clock()
         quiet = np.zeros(RATE_HZ // 10, np.int16)
         sound = np.concatenate([quiet, self.voice.render(phrase), quiet])
         subprocess.run(
@@ -115,6 +118,18 @@ class Flight:
             env=self._environment,
             check=True,
         )
+        self.said.append((phrase, from_s, self.watcher.clock()))
+
+    def find_unsaid(self) -> list[PhraseHeard]:
+        """What was understood where the pilot did not say it: the coach's own voice, or noise."""
+        return [
+            heard
+            for heard in self.watcher.heard_phrases
+            if not any(
+                phrase == heard.phrase and from_s - 0.2 <= heard.onset_s <= to_s + 0.2
+                for phrase, from_s, to_s in self.said
+            )
+        ]
 
     def say_until_understood(self, phrase: str, leg_n: int | None) -> int:
         """Say it, and again where it is early, until the drill is on that leg; how often it was said."""
@@ -190,9 +205,7 @@ def fly_two_spokes(card: SoundCard, monitor: Monitor) -> None:
     said_texts = [(say.text, say.due_s) for say in watcher.says]
     assert len(calls) == 6, f"the loop was late by {watcher.late_s:.2f} s at worst; {said_texts}"
     assert max(abs(call.off_s) for call in calls) <= 0.030
-    # Every phrase understood was the pilot's: nothing of the coach's own voice was taken for a word.
-    assert {heard.phrase for heard in watcher.heard_phrases} == {"station passage", "needle alive"}
-    assert len(watcher.heard_phrases) <= said
+    assert flight.find_unsaid() == []
     assert all(heard.by == "voice" for heard in watcher.heard_phrases)
 
 

@@ -36,8 +36,8 @@ WEAKEST = 1e-4
 """Share of the strongest tap's power that any tap may have."""
 
 UNKNOWN = 0.01
-"""Share of an even path's power, all that was heard spread over all taps, that any tap may have: a filter that
-came out of nothing or was unlearnt to nothing finds its way back, and with a headset it stays small."""
+"""Share of an even path's power, all that was heard spread over all taps, that any tap may have: a filter
+that came out of nothing or was unlearnt to nothing finds its way back, and with a headset it stays small."""
 
 
 class EchoPath:
