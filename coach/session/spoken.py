@@ -73,7 +73,20 @@ def count_words(count: int) -> str:
 
     A count of nine is `niner` too, since in a loud cabin `nine` and `five` are alike.
     """
-    return "niner" if count == 9 else _cardinal_words(count)
+    return "niner" if count == 9 else cardinal_words(count)
+
+
+def cardinal_words(count: int) -> str:
+    """Say a count in everyday words, 0 to 9,999: `nine`, `one hundred five`."""
+    if not 0 <= count <= 9_999:
+        raise ValueError(f"count {count} is not within 0 to 9999")
+    if count < 20:
+        return (*_ONES, *_TEENS)[count]
+    if count < 100:
+        return _TENS[count // 10] + (f"-{_ONES[count % 10]}" if count % 10 else "")
+    unit, name = (1_000, "thousand") if count >= 1_000 else (100, "hundred")
+    head, rest = divmod(count, unit)
+    return f"{_ONES[head]} {name}" + (f" {cardinal_words(rest)}" if rest else "")
 
 
 def heading_words(direction_deg: int, *, is_true: bool = False) -> str:
@@ -234,16 +247,4 @@ def _group_words(digits: str, *, between: str = " ") -> str:
 def _pair_words(pair: str, *, between: str) -> str:
     if len(pair) == 1 or pair.startswith("0"):
         return digit_words(pair)
-    return _cardinal_words(int(pair)).replace("-", between)
-
-
-def _cardinal_words(count: int) -> str:
-    if not 0 <= count <= 9_999:
-        raise ValueError(f"count {count} is not within 0 to 9999")
-    if count < 20:
-        return (*_ONES, *_TEENS)[count]
-    if count < 100:
-        return _TENS[count // 10] + (f"-{_ONES[count % 10]}" if count % 10 else "")
-    unit, name = (1_000, "thousand") if count >= 1_000 else (100, "hundred")
-    head, rest = divmod(count, unit)
-    return f"{_ONES[head]} {name}" + (f" {_cardinal_words(rest)}" if rest else "")
+    return cardinal_words(int(pair)).replace("-", between)
