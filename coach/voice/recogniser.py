@@ -14,7 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.errors import SetupError
+from coach.session.answers import Answer
 from coach.settings import Settings
+from coach.voice.answer_reading import AnswerReading
 
 SAMPLE_RATE_HZ = 16_000
 """The rate of all sound inside the ear."""
@@ -61,6 +63,9 @@ class Recogniser(Protocol):
 
     def read(self, audio: Samples, voice_s: float) -> Reading:
         """Read one utterance with some silence about it; `voice_s` is how long the voice in it lasts."""
+
+    def read_answer(self, audio: Samples, voice_s: float, expected: Answer) -> AnswerReading:
+        """Read one utterance as an answer to a question for the expected one's kind."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,7 +138,7 @@ def _load_vosk(choice: EarChoice) -> Recogniser:
 
     if choice.vosk_folder is None:
         raise SetupError("vosk: no model folder is named; set vosk_model to the folder of a Vosk model")
-    return load_vosk(choice.vosk_folder)
+    return load_vosk(choice.vosk_folder, language=choice.language)
 
 
 def _load_pocketsphinx(_choice: EarChoice) -> Recogniser:

@@ -42,21 +42,21 @@ def search_answers(
     *,
     end: int,
     spread: float,
-    lowest: float,
+    lowest: Callable[[int], float],
     most_steps: int,
 ) -> tuple[Found, ...]:
-    """The likeliest answers, best first, none more than `spread` below the best and none below `lowest`.
+    """The likeliest answers, best first, none more than `spread` below the best.
 
     `spell` gives the tokens of a word, told whether it is the first; `expand` the log probabilities of the
-    token after a beginning; `end` is the token that ends an answer. After `most_steps` beginnings what was
-    found has to do.
+    token after a beginning; `end` is the token that ends an answer; `lowest` the least score of a beginning
+    of so many tokens. After `most_steps` beginnings what was found has to do.
     """
     found: list[Found] = []
     heap: list[tuple[float, Tokens, tuple[_Place, ...]]] = [(0.0, (), (_Place((), ()),))]
     steps = 0
     while heap and steps < most_steps:
         cost, tokens, places = heapq.heappop(heap)
-        if -cost < (found[0].score - spread if found else lowest):
+        if found and -cost < found[0].score - spread:
             break
         if tokens and tokens[-1] == end:
             found.append(Found(words=places[0].words, tokens=len(tokens), score=-cost))
@@ -64,7 +64,9 @@ def search_answers(
         after = expand(tokens)
         steps += 1
         for token, nexts in _advance(places, follow, spell, end).items():
-            heapq.heappush(heap, (cost - float(after[token]), (*tokens, token), nexts))
+            score = float(after[token]) - cost
+            if score >= lowest(len(tokens) + 1):
+                heapq.heappush(heap, (-score, (*tokens, token), nexts))
     return tuple(found)
 
 

@@ -6,15 +6,25 @@ command must fit nearly as well as that. Never hears words that its dictionary l
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
 
 from coach.errors import SetupError
+from coach.session.answers import Answer
+from coach.voice.answer_reading import AnswerReading
 from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Samples, Ways, find_readable, find_words
+from coach.voice.recognisers.pocketsphinx_answers import AnswerReader
 
-ADDED_PRONUNCIATIONS = {"abeam": "AH B IY M", "fife": "F AY F", "tree": "T R IY"}
-"""Words of the trade that the dictionary lacks (Pilot/Controller Glossary: abeam; AIM 4-2-9: fife, tree)."""
+ADDED_PRONUNCIATIONS = {
+    "abeam": "AH B IY M",
+    "fife": "F AY F",
+    "fower": "F OW ER",
+    "niner": "N AY N ER",
+    "tree": "T R IY",
+}
+"""Words of the trade that the dictionary may lack (Pilot/Controller Glossary: abeam; digits: AIM 4-2-7)."""
 
 LOWEST_SCORE = -2.0
 """Below this a reading is no command: log likelihood a frame against the free phones."""
@@ -50,6 +60,7 @@ class PocketSphinxRecogniser:
         self._decoder = decoder
         self._lowest_score = lowest_score
         self._phrases: dict[str, str] = {}
+        self._answers = AnswerReader(self._add_grammar, self._decode, free=PHONES)
 
     def listen_for(self, ways: Ways) -> None:
         """Understand these from now on; ways with unknown words are left out."""
@@ -68,14 +79,23 @@ class PocketSphinxRecogniser:
         """Read one utterance with some silence about it."""
         if not self._phrases:
             return Reading(phrase=None, way=None, score=0.0, reason="nothing is listened for")
-        sound = np.clip(audio * 32767, -32768, 32767).astype("<i2").tobytes()
-        way, fit = self._decode(GRAMMAR, sound)
+        sound = _encode(audio)
+        way, fit, frames = self._decode(GRAMMAR, sound)
         if way not in self._phrases:
             return Reading(phrase=None, way=None, score=0.0, reason="no phrase fits")
-        score = fit - self._decode(PHONES, sound)[1]
+        score = (fit - self._decode(PHONES, sound)[1]) / frames
         if score < self._lowest_score:
             return Reading(phrase=None, way=way, score=score, reason="too unsure")
         return Reading(phrase=self._phrases[way], way=way, score=score)
+
+    def read_answer(self, audio: Samples, voice_s: float, expected: Answer) -> AnswerReading:
+        """Read one utterance as an answer to a question for the expected one's kind."""
+        return self._answers.read(_encode(audio), voice_s, expected)
+
+    def _add_grammar(self, search: str, jsgf: str, words: Iterable[str]) -> None:
+        for word in words:
+            self._add_word(word)
+        self._decoder.add_jsgf_string(search, jsgf)
 
     def _is_known(self, word: str) -> bool:
         return word in ADDED_PRONUNCIATIONS or self._decoder.lookup_word(word) is not None
@@ -84,16 +104,20 @@ class PocketSphinxRecogniser:
         if self._decoder.lookup_word(word) is None:
             self._decoder.add_word(word, ADDED_PRONUNCIATIONS[word], True)
 
-    def _decode(self, search: str, sound: bytes) -> tuple[str, float]:
-        """The best text of a search and its log likelihood a frame."""
+    def _decode(self, search: str, sound: bytes) -> tuple[str, float, int]:
+        """The best text of a search, its log likelihood, and the frames that this is the sum over."""
         self._decoder.activate_search(search)
         self._decoder.start_utt()
         self._decoder.process_raw(sound, False, True)
         self._decoder.end_utt()
         best = self._decoder.hyp()
         if best is None or best.score <= 0:
-            return "", float("-inf")
-        return best.hypstr, float(np.log(best.score)) * SENONE_SHIFT / self._decoder.n_frames()
+            return "", float("-inf"), 1
+        return best.hypstr, float(np.log(best.score)) * SENONE_SHIFT, self._decoder.n_frames()
+
+
+def _encode(audio: Samples) -> bytes:
+    return np.clip(audio * 32767, -32768, 32767).astype("<i2").tobytes()
 
 
 def _render_jsgf(ways: Ways) -> str:

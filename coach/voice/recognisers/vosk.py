@@ -7,14 +7,27 @@ with no more than a warning, so they are looked up beforehand. Never downloads a
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from coach.errors import SetupError
+from coach.session.answer_words import VOCABULARIES, Vocabulary
+from coach.session.answers import Answer, Kind
+from coach.voice.answer_reading import AnswerReading, refuse
 from coach.voice.lengths import find_longest_s
-from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Samples, Ways, find_readable, find_words
+from coach.voice.recogniser import (
+    ENGLISH,
+    SAMPLE_RATE_HZ,
+    Reading,
+    Samples,
+    Ways,
+    find_readable,
+    find_words,
+)
+from coach.voice.recognisers.vosk_answers import judge_words, list_answer_phrases
 from coach.voice.suppression import Suppressor, load_suppressor
 
 UNKNOWN = "[unk]"
@@ -52,8 +65,13 @@ FIXED_GRAPH = "HCLG.fst"
 """The graph of a large model: it takes no grammar."""
 
 
-def load_vosk(folder: Path, lowest_confidence: float = LOWEST_CONFIDENCE) -> VoskRecogniser:
-    """The recogniser with the model of that folder; `SetupError` where it is missing or broken."""
+def load_vosk(
+    folder: Path, lowest_confidence: float = LOWEST_CONFIDENCE, *, language: str = ENGLISH
+) -> VoskRecogniser:
+    """The recogniser with the model of that folder; `SetupError` where it is missing or broken.
+
+    `language` is what the pilot speaks: it decides in which words answers are understood.
+    """
     _check_folder(folder)
     try:
         import vosk
@@ -66,7 +84,12 @@ def load_vosk(folder: Path, lowest_confidence: float = LOWEST_CONFIDENCE) -> Vos
     except Exception as exc:  # vosk raises a bare Exception
         raise SetupError(f"{folder}: Vosk cannot read this model; unpack a whole one again") from exc
     return VoskRecogniser(
-        vosk, model, _name(folder), lowest_confidence=lowest_confidence, suppressor=load_suppressor()
+        vosk,
+        model,
+        _name(folder),
+        lowest_confidence=lowest_confidence,
+        suppressor=load_suppressor(),
+        language=language,
     )
 
 
@@ -121,6 +144,7 @@ class VoskRecogniser:
         *,
         lowest_confidence: float,
         suppressor: Suppressor | None = None,
+        language: str = ENGLISH,
     ) -> None:
         self.name = name if suppressor is None else f"{name}, noise suppressed"
         self._vosk = vosk
@@ -129,19 +153,19 @@ class VoskRecogniser:
         self._suppressor = suppressor
         self._phrases: dict[str, str] = {}
         self._decoder: Any = None
+        self._language = language
+        self._answer_decoders: dict[Kind, Any] = {}
 
     def listen_for(self, ways: Ways) -> None:
         """Understand these from now on; ways with unknown words are left out."""
         self._phrases = dict(find_readable(ways, self.find_unknown_words(ways)))
         if not self._phrases:
             return  # an empty grammar ends the process
-        grammar = json.dumps([*self._phrases, *self._find_filler()], ensure_ascii=False)
-        self._decoder = self._vosk.KaldiRecognizer(self._model, SAMPLE_RATE_HZ, grammar)
-        self._decoder.SetWords(True)
+        self._decoder = self._make_decoder(self._phrases)
 
     def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:
         """The words that the model can never hear, in order, each once."""
-        return tuple(word for word in find_words(ways) if self._model.vosk_model_find_word(word) < 0)
+        return tuple(word for word in find_words(ways) if not self._is_known(word))
 
     def read(self, audio: Samples, voice_s: float) -> Reading:
         """Read one utterance with some silence about it; `voice_s` is how long the voice in it lasts."""
@@ -156,16 +180,50 @@ class VoskRecogniser:
             return Reading(phrase=None, way=way, score=score, reason="longer than the phrase")
         return Reading(phrase=self._phrases[way], way=way, score=score)
 
+    def read_answer(self, audio: Samples, voice_s: float, expected: Answer) -> AnswerReading:
+        """Read one utterance as an answer to a question for the expected one's kind."""
+        words = VOCABULARIES.get(self._language)
+        if words is None:
+            return refuse(f"no answers in language {self._language}")
+        phrases = list_answer_phrases(expected.kind, words)
+        if not self._is_complete(words):
+            return refuse("the ear does not know every digit")
+        if expected.kind not in self._answer_decoders:
+            self._answer_decoders[expected.kind] = self._make_decoder(phrases)
+        said = self._decode_words(self._answer_decoders[expected.kind], audio)
+        return judge_words(said, voice_s, expected, words)
+
+    def _is_complete(self, words: Vocabulary) -> bool:
+        """Whether each digit has a word that the model knows."""
+        return all(any(self._is_known(way) for way in said) for said in words.digits)
+
     def _decode(self, audio: Samples) -> tuple[str, float]:
         """The words read, and their mean confidence."""
-        quiet = audio if self._suppressor is None else self._suppressor.suppress(audio)
-        self._decoder.Reset()
-        self._decoder.AcceptWaveform(np.clip(quiet * 32767, -32768, 32767).astype("<i2").tobytes())
-        words = json.loads(self._decoder.FinalResult()).get("result", [])
-        if not words:
+        said = self._decode_words(self._decoder, audio)
+        if not said:
             return "", 0.0
-        return " ".join(word["word"] for word in words), float(np.mean([word["conf"] for word in words]))
+        return " ".join(word for word, _ in said), float(np.mean([confidence for _, confidence in said]))
+
+    def _decode_words(self, decoder: Any, audio: Samples) -> tuple[tuple[str, float], ...]:
+        """The words read, each with its confidence."""
+        quiet = audio if self._suppressor is None else self._suppressor.suppress(audio)
+        decoder.Reset()
+        decoder.AcceptWaveform(np.clip(quiet * 32767, -32768, 32767).astype("<i2").tobytes())
+        words = json.loads(decoder.FinalResult()).get("result", [])
+        return tuple((word["word"], float(word["conf"])) for word in words)
+
+    def _make_decoder(self, phrases: Iterable[str]) -> Any:
+        """A decoder for these phrases and the filler; words that the model lacks are left out."""
+        known = [phrase for phrase in phrases if all(map(self._is_known, phrase.split()))]
+        grammar = json.dumps([*known, *self._find_filler()], ensure_ascii=False)
+        decoder = self._vosk.KaldiRecognizer(self._model, SAMPLE_RATE_HZ, grammar)
+        decoder.SetWords(True)
+        return decoder
+
+    def _is_known(self, word: str) -> bool:
+        known: bool = self._model.vosk_model_find_word(word) >= 0
+        return known
 
     def _find_filler(self) -> tuple[str, ...]:
         """`[unk]`, where the model knows it: some lack even that."""
-        return (UNKNOWN,) if self._model.vosk_model_find_word(UNKNOWN) >= 0 else ()
+        return (UNKNOWN,) if self._is_known(UNKNOWN) else ()

@@ -1,0 +1,131 @@
+"""Spoken answers by Whisper: every answer of the grammar scored against every other, in one search.
+
+Digit strings are given to the model as what was said before, so that it writes words and no numerals. Never
+favours the answer that is expected.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cache
+from typing import Any, Protocol
+
+import numpy as np
+
+from coach.session.answer_tree import Following, follow_answer
+from coach.session.answers import Answer, Kind, parse_answer
+from coach.voice.answer_reading import AnswerLimits, AnswerReading, Candidate, judge_candidates
+from coach.voice.recogniser import Samples
+from coach.voice.recognisers.answer_search import Found, search_answers
+from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens
+
+DIRECTION_PRIMER = (
+    " Heading two four zero. Heading niner one fife. Left tree seven zero. Right one eighty. "
+    "Course zero six nine. Radial three two eight. One oh four. Two seventeen."
+)
+NUMBER_PRIMER = (
+    " One two zero. Eight six two oh three eight seven. Four one niner. Five nine three three seven six "
+    "eight. Two two four one oh six. Seven three five one."
+)
+"""Made-up answers in which every digit and every kind occurs; none is more likely than another."""
+
+AHEAD = {Kind.NUMBER: 6}
+AHEAD_IN_DIRECTION = 3
+"""The model's own way is followed this far at a time: an answer is then mostly known in two goes."""
+
+SPREAD = 3.0
+"""How far below the best answer another is still looked for."""
+
+START_COST, TOKEN_COST = 6.0, 1.0
+"""A beginning that costs more is not followed: right answers cost half of this and less."""
+
+MOST_STEPS = 60
+
+LIMITS = AnswerLimits(mean=-1.5, margin=1.2, longest=0.8, shortest=-0.9)
+
+
+class Model(Protocol):
+    """What of `whisper_model.WhisperModel` is used here."""
+
+    def encode(self, audio: Samples) -> Any:
+        """What the model hears."""
+
+    def predict(
+        self, heard: Any, primer: Tokens, beginning: Tokens, ahead: int
+    ) -> tuple[tuple[Tokens, LogProbabilities], ...]:
+        """What comes next, along a text."""
+
+    def encode_text(self, text: str) -> Tokens:
+        """A text as tokens."""
+
+
+class AnswerScorer:
+    """Finds the likeliest answers in what the model heard."""
+
+    def __init__(self, model: Model, limits: AnswerLimits = LIMITS) -> None:
+        self._model = model
+        self._limits = limits
+        self._spell = cache(self._spell_word)
+
+    def judge(self, heard: Any, voice_s: float, expected: Answer) -> AnswerReading:
+        """Judge what the model heard against the expected answer."""
+        candidates = self.find_candidates(heard, expected.kind)
+        return judge_candidates(candidates, expected, voice_s, self._limits, spread=SPREAD)
+
+    def find_candidates(self, heard: Any, asked: Kind) -> tuple[Candidate, ...]:
+        """The likeliest answers to a question for this kind, best first; none where none is near."""
+        (end,) = self._model.encode_text(".")
+        found = search_answers(
+            lambda said: _follow(said, asked),
+            self._spell,
+            _Expansion(self._model, heard, asked).expand,
+            end=end,
+            spread=SPREAD,
+            lowest=lambda tokens: -START_COST - TOKEN_COST * tokens,
+            most_steps=MOST_STEPS,
+        )
+        return _sum_ways(found, asked)
+
+    def _spell_word(self, word: str, is_first: bool) -> Tokens:
+        return self._model.encode_text(f" {word.capitalize() if is_first else word}")
+
+
+@cache
+def _follow(said: tuple[str, ...], asked: Kind) -> Following:
+    return follow_answer(said, asked)
+
+
+def _sum_ways(found: Iterable[Found], asked: Kind) -> tuple[Candidate, ...]:
+    """One candidate for each answer; `found` begins with the best."""
+    candidates: dict[Answer, Candidate] = {}
+    for one in found:
+        way = " ".join(one.words)
+        answer = parse_answer(way, asked)
+        if answer is None:
+            continue
+        known = candidates.get(answer)
+        candidates[answer] = Candidate(
+            answer=answer,
+            way=known.way if known else way,
+            score=float(np.logaddexp(known.score, one.score)) if known else one.score,
+            mean=known.mean if known else one.score / one.tokens,
+        )
+    return tuple(sorted(candidates.values(), key=lambda candidate: -candidate.score))
+
+
+class _Expansion:
+    """What the model expects after each beginning, in one utterance; asked once for each."""
+
+    def __init__(self, model: Model, heard: Any, asked: Kind) -> None:
+        self._model = model
+        self._heard = heard
+        self._ahead = AHEAD.get(asked, AHEAD_IN_DIRECTION)
+        self._primer = model.encode_text(NUMBER_PRIMER if asked is Kind.NUMBER else DIRECTION_PRIMER)
+        self._known: dict[Tokens, LogProbabilities] = {}
+
+    def expand(self, beginning: Tokens) -> LogProbabilities:
+        """The log probabilities after a beginning."""
+        if beginning not in self._known:
+            predicted = self._model.predict(self._heard, self._primer, beginning, self._ahead)
+            self._known = dict(predicted) | self._known
+        return self._known[beginning]

@@ -1,0 +1,71 @@
+"""The verdict on an answer: clear, doubtful, too long, and never in favour of the expected one."""
+
+from __future__ import annotations
+
+import pytest
+
+from coach.session.answers import Answer, heading
+from coach.voice.answer_reading import (
+    NOTHING_FITS,
+    AnswerLimits,
+    AnswerReading,
+    Candidate,
+    Verdict,
+    judge_candidates,
+)
+from coach.voice.lengths import find_usual_s
+
+LIMITS = AnswerLimits(mean=-1.0, margin=1.0, longest=0.8, shortest=-0.8)
+WAY = "three one five"
+USUAL_S = find_usual_s(WAY)
+
+
+def candidate(value_deg: int, score: float, *, mean: float = -0.5) -> Candidate:
+    return Candidate(answer=heading(value_deg), way=WAY, score=score, mean=mean)
+
+
+EXPECTED = heading(315)
+
+
+def judge(*candidates: Candidate, expected: Answer = EXPECTED, voice_s: float = USUAL_S) -> AnswerReading:
+    return judge_candidates(candidates, expected, voice_s, LIMITS, spread=3.0)
+
+
+def test_clear_answer_is_right_or_another_by_what_was_expected() -> None:
+    heard = candidate(315, -1.0), candidate(305, -2.5)
+    assert judge(*heard).verdict is Verdict.RIGHT
+    assert judge(*heard, expected=heading(305)).verdict is Verdict.ANOTHER
+    assert judge(*heard, expected=heading(305)).answer == heading(315)
+
+
+def test_expected_answer_gets_no_bonus() -> None:
+    reading = judge(candidate(315, -1.0), candidate(305, -0.9))
+    assert reading == AnswerReading(
+        verdict=Verdict.NOT_UNDERSTOOD,
+        answer=None,
+        score=-0.5,
+        margin=pytest.approx(0.1),
+        reason="two answers fit",
+    )
+
+
+def test_answer_that_stands_alone_has_the_margin_that_was_looked_for() -> None:
+    assert judge(candidate(315, -1.0)).margin == 3.0
+
+
+@pytest.mark.parametrize(
+    ("candidates", "voice_s", "reason"),
+    [
+        ((), USUAL_S, NOTHING_FITS),
+        ((candidate(315, -9.0, mean=-1.1),), USUAL_S, NOTHING_FITS),
+        ((candidate(315, -1.0),), 2.3 * USUAL_S, "longer than the answer"),
+        ((candidate(315, -1.0),), 0.4 * USUAL_S, "shorter than the answer"),
+        ((candidate(315, -1.0), candidate(305, -1.9)), USUAL_S, "two answers fit"),
+    ],
+    ids=["nothing", "unlikely", "long", "short", "doubtful"],
+)
+def test_answer_is_refused_for_its_reason(
+    candidates: tuple[Candidate, ...], voice_s: float, reason: str
+) -> None:
+    reading = judge(*candidates, voice_s=voice_s)
+    assert (reading.verdict, reading.answer, reading.reason) == (Verdict.NOT_UNDERSTOOD, None, reason)
