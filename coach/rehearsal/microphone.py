@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from coach.rehearsal.cabin import RATE_HZ, Cabin, Samples, band_snr_db, gain_for_snr
 from coach.rehearsal.room import Room
 from coach.session.events import (
+    AnswerHeard,
     EdgeFailed,
     EdgeRecovered,
     NotUnderstood,
@@ -27,7 +28,7 @@ from coach.voice.echo import EchoReference
 from coach.voice.recogniser import Ways
 
 Block = NDArray[np.int16]
-Fact = SpeechStarted | SpeechEnded | PhraseHeard | NotUnderstood | EdgeFailed | EdgeRecovered
+Fact = SpeechStarted | SpeechEnded | PhraseHeard | AnswerHeard | NotUnderstood | EdgeFailed | EdgeRecovered
 
 VOICE_RMS = 0.08
 """The voice's level at the microphone, full scale 1.0."""

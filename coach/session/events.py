@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from coach.fixes.fix import Fix
+from coach.session.answers import Direction, Kind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +45,24 @@ class PhraseHeard(Happened):
     by: Literal["voice", "key"]
     score: float | None = None
     """How sure the recogniser was, its own scale; None for a key."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerHeard(Happened):
+    """An answer was given while one was listened for. `onset_s` is the start of its first word."""
+
+    kind: Kind
+    digits: str
+    """As `coach.session.answers.Answer` has them: `090` for a heading, `4` for a number."""
+
+    direction: Direction | None
+    """The side of a turn; None: none was told."""
+
+    is_right: bool
+    """Whether it is the answer that was expected."""
+
+    score: float | None = None
+    """How sure the recogniser was, its own scale."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,6 +161,7 @@ Event = (
     SessionStarted
     | Woken
     | PhraseHeard
+    | AnswerHeard
     | NotUnderstood
     | SpeechStarted
     | SpeechEnded

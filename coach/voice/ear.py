@@ -8,24 +8,32 @@ does.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.session.answers import Answer, Kind
+from coach.session.events import AnswerHeard, NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.voice.answer_reading import AnswerReading, Verdict
 from coach.voice.cleanup import Cleaner
-from coach.voice.endpoint import EARLY_FRAMES, END_SHARE, SHORTEST_FRAMES, Endpoint, Mark, find_onset
+from coach.voice.endpoint import (
+    ANSWER_END_FRAMES,
+    EARLY_FRAMES,
+    END_FRAMES,
+    END_SHARE,
+    SHORTEST_FRAMES,
+    Endpoint,
+    Mark,
+    find_onset,
+)
+from coach.voice.frame_cutter import Block as Block
+from coach.voice.frame_cutter import FrameCutter
 from coach.voice.gate import FRAME_S, FRAME_SAMPLES, OPEN_DB, Gate
 from coach.voice.lengths import compare_length, find_longest_s
 from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Recogniser, Samples, Ways
 from coach.voice.voice_activity import VoiceActivity
 
-Block = NDArray[np.int16]
-"""Mono sound of the microphone at `SAMPLE_RATE_HZ`, any length."""
-
-Fact = SpeechStarted | SpeechEnded | PhraseHeard | NotUnderstood
+Fact = SpeechStarted | SpeechEnded | PhraseHeard | AnswerHeard | NotUnderstood
 
 LEAD_FRAMES = 12
 """Sound kept before the voice is noticed, 384 ms: the onset is looked up in it, the recogniser reads it."""
@@ -42,10 +50,6 @@ and is waited out before it counts."""
 
 LONGER_THAN_ANY = "longer than any phrase"
 """Why a sentence is not even read."""
-
-LOST_S = 0.25
-"""A hole in the block times longer than this breaks the utterance off."""
-
 
 OWN_SHARE = 0.2
 """If less than this of the energy is left after cleaning, the voice was the coach's: a pilot 6 dB below the
@@ -79,11 +83,14 @@ class Ear:
         self._activity = activity
         self._gate = Gate()
         self._endpoint = Endpoint()
-        self._cutter = _FrameCutter()
+        self._cutter = FrameCutter()
         self._past: deque[Frame] = deque(maxlen=LEAD_FRAMES + WARM_FRAMES)
         self._utterance: list[Frame] = []
         self._onset_s = 0.0
         self._reading: Reading | None = None
+        self._expected: Answer | None = None
+        self._answer: AnswerReading | None = None
+        """What the utterance is as an answer; None: not read, or none is listened for."""
         self._judging_frames = 0
         self._cleanings: deque[tuple[float, float, float]] = deque(maxlen=CLEANINGS)
         """Time, energy before and energy after cleaning, of the last blocks that an echo was taken out of."""
@@ -101,6 +108,16 @@ class Ear:
         self._reading = None
         self._longer = _find_continued(ways)
         self._longest_s = max((find_longest_s(way) for way, _ in ways), default=0.0)
+
+    def expect(self, expected: Answer | None) -> None:
+        """Listen for an answer too, from the next utterance read on; None: no more.
+
+        A phrase comes first. An answer to a question for the expected one's kind is told as `AnswerHeard`,
+        the right one and any other.
+        """
+        self._expected = expected
+        self._reading = self._answer = None
+        self._endpoint.end_frames = END_FRAMES if expected is None else ANSWER_END_FRAMES
 
     def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:
         """The words of these ways that the recogniser can never hear, in order, each once."""
@@ -166,7 +183,7 @@ class Ear:
 
     def _start(self, frame: Frame) -> Fact:
         self._utterance = list(self._past)
-        self._reading = None
+        self._reading = self._answer = None
         self._find_onset()
         return SpeechStarted(at_s=round(frame.at_s + FRAME_S, 6), onset_s=self._onset_s)
 
@@ -184,7 +201,7 @@ class Ear:
         if self._is_told():
             return self._end(now_s) if mark is Mark.ENDED else []
         if self._endpoint.silent_frames == 0:
-            self._reading = None
+            self._reading = self._answer = None
         if mark in (Mark.PAUSED, Mark.ENDED):
             self._read()
         return self._end(now_s) if mark is Mark.ENDED or self._is_settled() else []
@@ -202,6 +219,8 @@ class Ear:
             self._reading = Reading(phrase=None, way=None, score=0.0, reason=LONGER_THAN_ANY)
         else:
             self._reading = self._recogniser.read(self._join(), voice_s)
+        if self._expected is not None and self._reading.phrase is None:
+            self._answer = self._recogniser.read_answer(self._join(), voice_s, self._expected)
 
     def _find_voice_end_s(self) -> float:
         last_s = self._utterance[-1].at_s + FRAME_S
@@ -209,35 +228,48 @@ class Ear:
 
     def _is_settled(self) -> bool:
         """A phrase was read that nothing longer goes on from, and the silence is no stop consonant."""
-        if self._reading is None or self._endpoint.silent_frames < EARLY_FRAMES:
+        silent_frames = self._endpoint.silent_frames
+        if self._reading is None or silent_frames < EARLY_FRAMES:
             return False
+        if silent_frames >= END_FRAMES:
+            return self._reading.phrase is not None or self._is_answered()
         way = self._reading.way
         if self._reading.phrase is None or way is None or way in self._longer:
             return False
         return compare_length(way, self._find_voice_end_s() - self._onset_s) >= SHORTEST_SETTLED
 
+    def _is_answered(self) -> bool:
+        """A heading, course or radial was read: three digits, and no more. Numbers go on as they like."""
+        answer = self._answer.answer if self._answer else None
+        return answer is not None and answer.kind is not Kind.NUMBER
+
     def _end(self, now_s: float) -> list[Fact]:
         ended_s = round(self._find_voice_end_s(), 6)
         reading, self._reading = self._reading, None
+        answer, self._answer = self._answer, None
         is_sure = self._endpoint.is_sure
         self._endpoint.stop()
         self._utterance = []
         ended = SpeechEnded(at_s=now_s, onset_s=ended_s)
-        return [ended, *self._tell(reading, now_s, is_sure=is_sure)]
-
-    def _tell(self, reading: Reading | None, now_s: float, *, is_sure: bool) -> tuple[Fact, ...]:
         if reading is None or reading.reason == "too long":
-            return ()
-        if reading.phrase is None and not is_sure:
-            return ()
-        if reading.phrase is not None and self._is_own_voice(now_s):
-            return (NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason="the coach's own voice"),)
-        if reading.phrase is None:
-            return (NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason=reading.reason),)
-        heard = PhraseHeard(
-            at_s=now_s, onset_s=self._onset_s, phrase=reading.phrase, by="voice", score=reading.score
-        )
-        return (heard,)
+            return [ended]
+        told = self._tell(reading, answer, now_s)
+        return [ended] if isinstance(told, NotUnderstood) and not is_sure else [ended, told]
+
+    def _tell(self, reading: Reading, answer: AnswerReading | None, now_s: float) -> Fact:
+        fact: Fact
+        if reading.phrase is not None:
+            fact = PhraseHeard(
+                at_s=now_s, onset_s=self._onset_s, phrase=reading.phrase, by="voice", score=reading.score
+            )
+        elif answer is None or answer.answer is None:
+            reason = answer.reason if answer else reading.reason
+            return NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason=reason)
+        else:
+            fact = _tell_answer(answer, answer.answer, now_s, self._onset_s)
+        if self._is_own_voice(now_s):
+            return NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason="the coach's own voice")
+        return fact
 
     def _is_own_voice(self, now_s: float) -> bool:
         """True where most of what was heard since the onset was taken out as the coach's own sound."""
@@ -251,7 +283,7 @@ class Ear:
         self._endpoint.stop()
         self._past.clear()
         self._utterance = []
-        self._reading = None
+        self._reading = self._answer = None
         self._judging_frames = 0
         if not was_speaking:
             return ()
@@ -264,6 +296,18 @@ class Ear:
         return np.concatenate([frame.sound for frame in self._utterance])
 
 
+def _tell_answer(reading: AnswerReading, answer: Answer, at_s: float, onset_s: float) -> AnswerHeard:
+    return AnswerHeard(
+        at_s=at_s,
+        onset_s=onset_s,
+        kind=answer.kind,
+        digits=answer.digits,
+        direction=answer.direction,
+        is_right=reading.verdict is Verdict.RIGHT,
+        score=reading.score,
+    )
+
+
 def _energy(block: Block) -> float:
     sound = block.astype(np.float64)
     return float(sound @ sound)
@@ -273,29 +317,3 @@ def _find_continued(ways: Ways) -> frozenset[str]:
     """The ways that a longer way begins with: after `next` may come `leg`."""
     said = [way.lower() for way, _ in ways]
     return frozenset(way for way in said if any(longer.startswith(way + " ") for longer in said))
-
-
-class _FrameCutter:
-    """Cuts blocks of any length into frames and keeps the time of each."""
-
-    def __init__(self) -> None:
-        self._rest = np.empty(0, np.float32)
-        self._next_s: float | None = None
-
-    def is_hole(self, at_s: float) -> bool:
-        """Whether sound is missing before a block at this time; what was left over is then dropped."""
-        if self._next_s is None or abs(at_s - self._next_s) <= LOST_S:
-            return False
-        self._rest = self._rest[:0]
-        return True
-
-    def cut(self, block: Block, at_s: float) -> Iterator[tuple[Samples, float]]:
-        """The frames that this block completes, each with the time of its first sample."""
-        start_s = at_s - len(self._rest) / SAMPLE_RATE_HZ
-        sound = np.concatenate([self._rest, block.astype(np.float32) / 32768])
-        whole = len(sound) // FRAME_SAMPLES
-        self._rest = sound[whole * FRAME_SAMPLES :]
-        self._next_s = at_s + len(block) / SAMPLE_RATE_HZ
-        for index in range(whole):
-            frame = sound[index * FRAME_SAMPLES : (index + 1) * FRAME_SAMPLES]
-            yield frame, round(start_s + index * FRAME_S, 6)

@@ -17,6 +17,7 @@ from coach.voice.cleanup import EchoCanceller
 from coach.voice.ear import Ear
 from coach.voice.ear_frames import (
     CHECK,
+    EXPECT,
     FACTS,
     HEAR,
     LISTEN,
@@ -24,6 +25,7 @@ from coach.voice.ear_frames import (
     REFUSED,
     STOP,
     UNKNOWN,
+    decode_answer,
     decode_block,
     decode_choice,
     decode_ways,
@@ -84,6 +86,8 @@ def _serve(ear: Ear, orders: BinaryIO, answers: BinaryIO) -> None:
             return
         if kind == LISTEN:
             ear.listen_for(decode_ways(body))
+        elif kind == EXPECT:
+            ear.expect(decode_answer(body))
         elif kind == CHECK:
             _answer(answers, UNKNOWN, encode_words(ear.find_unknown_words(decode_ways(body))))
         elif kind == HEAR:

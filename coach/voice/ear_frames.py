@@ -14,12 +14,13 @@ from typing import Any
 
 import numpy as np
 
-from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.session.answers import Answer, Direction, Kind
+from coach.session.events import AnswerHeard, NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
 from coach.voice.ear import Block, Fact
 from coach.voice.recogniser import EarChoice, Ways
 
-LISTEN, HEAR, CHECK, STOP = b"L", b"H", b"C", b"S"
-"""Parent to child: a grammar, a block of sound, ways of saying to look up, the end."""
+LISTEN, EXPECT, HEAR, CHECK, STOP = b"L", b"E", b"H", b"C", b"S"
+"""Parent to child: a grammar, an answer, a block of sound, ways of saying to look up, the end."""
 
 READY, FACTS, UNKNOWN, REFUSED = b"R", b"F", b"U", b"X"
 """Child to parent: loaded (its name), the facts of one block, words it cannot hear, why it cannot start."""
@@ -32,7 +33,7 @@ LONGEST_BODY = 1 << 24
 """No frame is longer; a longer length is a broken pipe."""
 
 _FACTS: dict[str, type[Fact]] = {
-    kind.__name__: kind for kind in (SpeechStarted, SpeechEnded, PhraseHeard, NotUnderstood)
+    kind.__name__: kind for kind in (SpeechStarted, SpeechEnded, PhraseHeard, AnswerHeard, NotUnderstood)
 }
 
 
@@ -84,6 +85,23 @@ def decode_ways(body: bytes) -> Ways:
     return tuple((way, phrase) for way, phrase in json.loads(body))
 
 
+def encode_answer(expected: Answer | None) -> bytes:
+    """The body of an `EXPECT` frame; None: no answer is listened for."""
+    return json.dumps(None if expected is None else asdict(expected)).encode()
+
+
+def decode_answer(body: bytes) -> Answer | None:
+    """The answer of an `EXPECT` frame."""
+    fields = json.loads(body)
+    return None if fields is None else Answer(**_name_choices(fields))
+
+
+def _name_choices(fields: dict[str, Any]) -> dict[str, Any]:
+    """The fields of an answer with its kind and side as members."""
+    side = fields["direction"]
+    return {**fields, "kind": Kind(fields["kind"]), "direction": None if side is None else Direction(side)}
+
+
 def encode_words(words: tuple[str, ...]) -> bytes:
     """The body of an `UNKNOWN` frame."""
     return json.dumps(words).encode()
@@ -101,7 +119,10 @@ def encode_facts(facts: tuple[Fact, ...]) -> bytes:
 
 def decode_facts(body: bytes) -> tuple[Fact, ...]:
     """The facts of one block."""
-    return tuple(_FACTS[name](**fields) for name, fields in json.loads(body))
+    return tuple(
+        _FACTS[name](**(_name_choices(fields) if name == AnswerHeard.__name__ else fields))
+        for name, fields in json.loads(body)
+    )
 
 
 def encode_choice(choice: EarChoice) -> str:

@@ -17,10 +17,12 @@ from contextlib import suppress
 from typing import IO
 
 from coach.errors import SetupError
+from coach.session.answers import Answer
 from coach.session.events import EdgeFailed, EdgeRecovered
 from coach.voice.ear import Block, Fact
 from coach.voice.ear_frames import (
     CHECK,
+    EXPECT,
     FACTS,
     HEAR,
     LISTEN,
@@ -31,6 +33,7 @@ from coach.voice.ear_frames import (
     BrokenFrame,
     decode_facts,
     decode_words,
+    encode_answer,
     encode_block,
     encode_choice,
     encode_frame,
@@ -77,6 +80,7 @@ class EarProcess:
         self._hear_deadline_s = hear_deadline_s
         self._start_deadline_s = start_deadline_s
         self._ways: Ways = ()
+        self._expected: Answer | None = None
         self._child: _Child | None = None
         self._retry_at_s = 0.0
         self._wait_s = FIRST_WAIT_S
@@ -104,6 +108,12 @@ class EarProcess:
         self._ways = ways
         if self._child is not None:
             self._child.send(encode_frame(LISTEN, encode_ways(ways)))
+
+    def expect(self, expected: Answer | None) -> None:
+        """Listen for an answer beside the phrases from now on; None: no more."""
+        self._expected = expected
+        if self._child is not None:
+            self._child.send(encode_frame(EXPECT, encode_answer(expected)))
 
     def hear(self, block: Block, at_s: float, echo: Block | None = None) -> tuple[Heard, ...]:
         """What this block made certain; `at_s` is the session time of its first sample.
@@ -135,6 +145,8 @@ class EarProcess:
             raise
         self._child = child
         self.listen_for(self._ways)
+        if self._expected is not None:
+            self.expect(self._expected)
 
     def _give_up(self, reason: str, at_s: float) -> EdgeFailed:
         if self._child is not None:

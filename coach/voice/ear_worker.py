@@ -12,6 +12,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 from coach.errors import SetupError
+from coach.session.answers import Answer
 from coach.session.events import EdgeFailed
 from coach.voice.ear import Block
 from coach.voice.ear_process import EarProcess, Heard
@@ -29,6 +30,11 @@ class _Listen:
 
 
 @dataclass(frozen=True, slots=True)
+class _Expect:
+    answer: Answer | None
+
+
+@dataclass(frozen=True, slots=True)
 class _Hear:
     block: Block
     at_s: float
@@ -38,6 +44,9 @@ class _Hear:
 @dataclass(frozen=True, slots=True)
 class _Stop:
     pass
+
+
+_Order = _Listen | _Expect | _Hear | _Stop
 
 
 class EarWorker:
@@ -54,7 +63,7 @@ class EarWorker:
         self._ear = ear
         self._post = post
         self._ready = ready
-        self._orders: queue.SimpleQueue[_Listen | _Hear | _Stop] = queue.SimpleQueue()
+        self._orders: queue.SimpleQueue[_Order] = queue.SimpleQueue()
         self._waiting = threading.BoundedSemaphore(QUEUED_BLOCKS)
         self._thread = threading.Thread(target=self._run, name="ear", daemon=True)
         self._closing = threading.Event()
@@ -68,6 +77,10 @@ class EarWorker:
     def listen_for(self, ways: Ways) -> None:
         """Understand these (way of saying, canonical phrase) pairs; takes its turn among the blocks."""
         self._orders.put(_Listen(ways))
+
+    def expect(self, expected: Answer | None) -> None:
+        """Listen for an answer beside the phrases, None: no more; takes its turn among the blocks."""
+        self._orders.put(_Expect(expected))
 
     def send(self, block: Block, at_s: float, echo: Block | None = None) -> None:
         """Hear a block; `at_s` is the session time of its first sample. Never waits.
@@ -108,6 +121,8 @@ class EarWorker:
             return False
         if isinstance(order, _Listen):
             self._ear.listen_for(order.ways)
+        elif isinstance(order, _Expect):
+            self._ear.expect(order.answer)
         elif isinstance(order, _Hear):
             self._waiting.release()
             self._hear(order)
@@ -121,15 +136,15 @@ class EarWorker:
             self._post(fact)
 
     def _drop_backlog(self) -> None:
-        """What was said while the ear hung is too old to be acted on; grammars still count."""
-        kept: list[_Listen | _Stop] = []
+        """What was said while the ear hung is too old to be acted on; what to listen for still counts."""
+        kept: list[_Order] = []
         with suppress(queue.Empty):
             while True:
                 self._drop(self._orders.get_nowait(), kept)
         for order in kept:
             self._orders.put(order)
 
-    def _drop(self, order: _Listen | _Hear | _Stop, kept: list[_Listen | _Stop]) -> None:
+    def _drop(self, order: _Order, kept: list[_Order]) -> None:
         if not isinstance(order, _Hear):
             kept.append(order)
             return

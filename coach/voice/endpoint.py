@@ -36,6 +36,9 @@ EARLY_FRAMES = 5
 END_FRAMES = 9
 """Anything else waits for 288 ms of silence."""
 
+ANSWER_END_FRAMES = 25
+"""An answer that is not complete waits for 800 ms of silence: who reads digits out pauses between groups."""
+
 SHORTEST_FRAMES = 3
 """Less voice than this (96 ms) is no word."""
 
@@ -64,6 +67,8 @@ class Endpoint:
         """Frames since the last one with a voice."""
         self.surest = 0.0
         """The highest probability since it started."""
+        self.end_frames = END_FRAMES
+        """Frames of silence after which the voice has ended."""
         self._frames = 0
 
     @property
@@ -100,7 +105,7 @@ class Endpoint:
         return self._count_silence()
 
     def _count_silence(self) -> Mark:
-        if self.silent_frames >= END_FRAMES:
+        if self.silent_frames >= self.end_frames:
             return Mark.ENDED
         return Mark.PAUSED if self.silent_frames == PAUSE_FRAMES else Mark.NOTHING
 

@@ -10,6 +10,7 @@ from coach.fixes.fix import Fix
 from coach.session.actions import Finish, Listen, Say, Silence, Sound
 from coach.session.events import (
     EVENTS,
+    AnswerHeard,
     FeedLost,
     FixReceived,
     NotUnderstood,
@@ -78,6 +79,7 @@ class AnyFlight(RuleBasedStateMachine):
         times = {"at_s": self.at_s, "onset_s": max(0.0, self.at_s - late_s)}
         rest = {
             NotUnderstood: {"reason": "no phrase fits"},
+            AnswerHeard: {"kind": "heading", "digits": "315", "direction": None, "is_right": True},
             PromptStarted: {"prompt": self.prompts[-1] if self.prompts else 1},
             PromptFinished: {"prompt": self.prompts[-1] if self.prompts else 1},
             PromptDropped: {"prompt": self.prompts[-1] if self.prompts else 1, "reason": "stale"},

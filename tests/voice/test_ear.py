@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.session.answers import Answer, Direction, Kind, heading
+from coach.session.events import AnswerHeard, NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.voice.answer_reading import AnswerReading, accept, refuse
 from coach.voice.ear import Ear, Fact
-from coach.voice.endpoint import EARLY_FRAMES, END_FRAMES
+from coach.voice.endpoint import ANSWER_END_FRAMES, EARLY_FRAMES, END_FRAMES
 from coach.voice.gate import FRAME_S
 from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Samples, Ways
 from coach.voice.voice_activity import GateActivity
@@ -25,12 +27,18 @@ class FakeRecogniser:
         self.read_s: list[float] = []
         self.voice_s: list[float] = []
         self.ways: Ways = ()
+        self.readings: list[AnswerReading] = [refuse("no answer fits")]
+        self.expected: list[Answer] = []
 
     def listen_for(self, ways: Ways) -> None:
         self.ways = ways
 
     def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:
         return ()
+
+    def read_answer(self, audio: Samples, voice_s: float, expected: Answer) -> AnswerReading:
+        self.expected.append(expected)
+        return self.readings.pop(0) if len(self.readings) > 1 else self.readings[0]
 
     def read(self, audio: Samples, voice_s: float) -> Reading:
         self.read_s.append(len(audio) / SAMPLE_RATE_HZ)
@@ -218,3 +226,89 @@ def test_facts_never_happen_after_they_are_told() -> None:
     facts = hear(ear, make_sound((0.02, 0.5), (1.0, 1.2), (2.0, 16.0), seconds=18))
     assert facts
     assert all(fact.onset_s <= fact.at_s for fact in facts)
+
+
+TURN = heading(315, Direction.LEFT)
+RIGHT_TURN = accept(TURN, TURN, score=-0.4, margin=3.0)
+
+
+def make_asking_ear(
+    expected: Answer, *readings: AnswerReading, phrase: Reading = NOTHING
+) -> tuple[Ear, FakeRecogniser]:
+    ear, recogniser = make_ear(phrase)
+    recogniser.readings = list(readings)
+    ear.expect(expected)
+    return ear, recogniser
+
+
+def test_answer_is_told_beside_the_phrases() -> None:
+    ear, recogniser = make_asking_ear(TURN, RIGHT_TURN)
+    *_, told = hear(ear, make_sound((1.0, 2.0), seconds=4))
+    assert told == AnswerHeard(
+        at_s=told.at_s,
+        onset_s=pytest.approx(101.0, abs=0.015),
+        kind=Kind.HEADING,
+        digits="315",
+        direction=Direction.LEFT,
+        is_right=True,
+        score=-0.4,
+    )
+    assert recogniser.expected == [TURN]
+
+
+def test_another_answer_is_told_as_what_was_heard_and_not_right() -> None:
+    ear, _ = make_asking_ear(TURN, accept(heading(135), TURN, score=-0.4, margin=3.0))
+    *_, told = hear(ear, make_sound((1.0, 2.0), seconds=4))
+    assert (told.digits, told.direction, told.is_right) == ("135", None, False)
+
+
+def test_phrase_comes_before_an_answer() -> None:
+    ear, recogniser = make_asking_ear(TURN, RIGHT_TURN, phrase=PASSAGE)
+    *_, told = hear(ear, make_sound((1.0, 2.0), seconds=4))
+    assert isinstance(told, PhraseHeard)
+    assert recogniser.expected == []
+
+
+def test_answer_that_cannot_be_told_is_not_understood_for_its_own_reason() -> None:
+    ear, _ = make_asking_ear(TURN, refuse("two answers fit"))
+    *_, told = hear(ear, make_sound((1.0, 2.0), seconds=4))
+    assert isinstance(told, NotUnderstood)
+    assert told.reason == "two answers fit"
+
+
+def test_answer_of_ten_seconds_is_read_though_no_phrase_is_so_long() -> None:
+    number = Answer(kind=Kind.NUMBER, digits="123456789012")
+    ear, recogniser = make_asking_ear(number, accept(number, number, score=-0.4, margin=3.0))
+    *_, told = hear(ear, make_sound((1.0, 11.0), seconds=13))
+    assert isinstance(told, AnswerHeard)
+    assert recogniser.read_s == []
+
+
+def test_number_with_a_long_pause_is_one_answer() -> None:
+    number = Answer(kind=Kind.NUMBER, digits="4126")
+    half = accept(Answer(kind=Kind.NUMBER, digits="412"), number, score=-0.4, margin=3.0)
+    ear, _ = make_asking_ear(number, half, accept(number, number, score=-0.4, margin=3.0))
+    facts = hear(ear, make_sound((1.0, 2.0), (2.7, 3.2), seconds=6))
+    assert [type(fact) for fact in facts] == [SpeechStarted, SpeechEnded, AnswerHeard]
+    assert facts[-1].digits == "4126"
+    assert facts[-1].at_s - 103.2 == pytest.approx(ANSWER_END_FRAMES * FRAME_S, abs=0.04)
+
+
+def test_complete_direction_does_not_wait_so_long() -> None:
+    ear, _ = make_asking_ear(TURN, RIGHT_TURN)
+    *_, told = hear(ear, make_sound((1.0, 2.0), seconds=4))
+    assert told.at_s - 102.0 == pytest.approx(END_FRAMES * FRAME_S, abs=0.04)
+
+
+def test_direction_that_is_not_complete_may_go_on_after_a_pause() -> None:
+    ear, _ = make_asking_ear(TURN, refuse("no answer fits"), RIGHT_TURN)
+    facts = hear(ear, make_sound((1.0, 2.0), (2.6, 3.0), seconds=5))
+    assert [type(fact) for fact in facts] == [SpeechStarted, SpeechEnded, AnswerHeard]
+
+
+def test_answers_are_no_longer_told_when_none_is_expected() -> None:
+    ear, recogniser = make_asking_ear(TURN, RIGHT_TURN)
+    ear.expect(None)
+    *_, told = hear(ear, make_sound((1.0, 2.0), seconds=4))
+    assert isinstance(told, NotUnderstood)
+    assert recogniser.expected == []

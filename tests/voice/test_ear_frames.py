@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from coach.session.events import NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.session.answers import Direction, Kind, heading
+from coach.session.events import AnswerHeard, NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
 from coach.voice import ear_frames as frames
 from coach.voice.recogniser import EarChoice
 
@@ -17,12 +18,34 @@ FACTS = (
     SpeechEnded(at_s=2.0, onset_s=1.75),
     PhraseHeard(at_s=2.0, onset_s=1.25, phrase="next leg", by="voice", score=-0.5),
     PhraseHeard(at_s=2.0, onset_s=1.25, phrase="station passage", by="voice"),
+    AnswerHeard(
+        at_s=2.0,
+        onset_s=1.0,
+        kind=Kind.HEADING,
+        digits="315",
+        direction=Direction.LEFT,
+        is_right=True,
+        score=-1.5,
+    ),
+    AnswerHeard(at_s=2.0, onset_s=1.0, kind=Kind.NUMBER, digits="4", direction=None, is_right=False),
     NotUnderstood(at_s=2.0, onset_s=1.25, reason="no phrase fits"),
 )
 
 
 def test_facts_come_back_exactly() -> None:
     assert frames.decode_facts(frames.encode_facts(FACTS)) == FACTS
+
+
+def test_members_of_an_answer_come_back_as_members() -> None:
+    (fact,) = frames.decode_facts(frames.encode_facts(FACTS[4:5]))
+    assert isinstance(fact, AnswerHeard)
+    assert fact.kind is Kind.HEADING
+    assert fact.direction is Direction.LEFT
+
+
+@pytest.mark.parametrize("answer", [None, heading(90), heading(315, Direction.RIGHT)], ids=str)
+def test_expected_answer_comes_back_exactly(answer) -> None:
+    assert frames.decode_answer(frames.encode_answer(answer)) == answer
 
 
 def test_block_comes_back_exactly() -> None:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from coach.errors import SetupError
+from coach.session.answers import heading
 from coach.session.events import EdgeFailed, EdgeRecovered, SpeechStarted
 from coach.voice.ear_process import FIRST_WAIT_S, EarProcess
 from coach.voice.recogniser import EarChoice
@@ -27,6 +28,9 @@ heard = 0
 while (frame := read_frame(sys.stdin.buffer.read)) and frame[0] != STOP:
     if frame[0] == LISTEN:
         ways = decode_ways(frame[1])
+        continue
+    if frame[0] == EXPECT:
+        ways = decode_answer(frame[1]).digits
         continue
     if frame[0] == CHECK:
         answer(UNKNOWN, encode_words(tuple(way for way, _ in decode_ways(frame[1]))))
@@ -60,6 +64,17 @@ def test_grammar_reaches_the_child_before_the_next_block() -> None:
     ear.start()
     ear.listen_for((("next", "next leg"), ("passage", "station passage")))
     assert ear.hear(BLOCK, 5.0) == started(5.0, ways=2)
+    ear.close()
+
+
+def test_expected_answer_reaches_the_child_and_the_one_after_it() -> None:
+    ear = make_ear("if heard == 2: sys.exit(1)")
+    ear.start()
+    ear.expect(heading(90))
+    assert ear.hear(BLOCK, 5.0) == started(5.0, ways=3)
+    assert isinstance(ear.hear(BLOCK, 6.0)[0], EdgeFailed)
+    assert ear.hear(BLOCK, 7.0) == (EdgeRecovered(at_s=7.0, onset_s=7.0, edge="ear"),)
+    assert ear.hear(BLOCK, 8.0) == started(8.0, ways=3)
     ear.close()
 
 
