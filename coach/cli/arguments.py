@@ -44,6 +44,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_rehearse(commands)
     _add_fly(commands)
     _add_check(commands)
+    _add_feed(commands)
     return parser
 
 
@@ -132,6 +133,38 @@ def _add_check(commands: Any) -> None:
     )
     _add_settings(parser)
     _add_json(parser)
+
+
+def _add_feed(commands: Any) -> None:
+    feed: argparse.ArgumentParser = commands.add_parser(
+        "feed", help="Look at a position feed", description="Look at a position feed."
+    )
+    parts = feed.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    parser = _command(parts, "watch", "feed", "Show what a feed brings: rates, fields, gaps, rejected lines")
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.epilog = _FEEDS
+    parser.add_argument("url", metavar="URL", help="where it comes from, see below")
+    parser.add_argument("--seconds", type=_seconds, metavar="N", help="stop after so long (until it ends)")
+    _add_json(parser)
+
+
+def _seconds(text: str) -> float:
+    seconds = float(text)
+    if not 0.0 < seconds < float("inf"):
+        raise argparse.ArgumentTypeError(f"expected seconds above 0, got '{text}'")
+    return seconds
+
+
+_FEEDS = """\
+URLs, with nmea (NMEA 0183) or gdl90 (GDL 90) before the +:
+  nmea+udp://                     port 10110 (gdl90: 4000), from this machine only
+  nmea+udp://:10111               another port, from this machine only
+  nmea+udp://*:10110              from the network
+  nmea+tcp://HOST:PORT            connect to a host, again where it is lost
+  nmea+serial:///dev/ttyUSB0?baud=9600   a serial line (4800 baud; needs pyserial)
+  nmea+file:///PATH?speed=10      a recording, ten times as fast; speed=max: at once
+?longest=120 takes NMEA sentences longer than the standard's 80 characters.
+"""
 
 
 def _add_drill(parser: argparse.ArgumentParser) -> None:

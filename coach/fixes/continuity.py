@@ -92,9 +92,12 @@ class FeedWatch:
     @property
     def silence_s(self) -> float:
         """How long without a good fix the feed is lost."""
+        slowed = 1.0 / min(self._speed, 1.0) if self._speed else 1.0
         if not self._intervals:
-            return FIRST_SILENCE_S
-        return min(MOST_SILENCE_S, max(LEAST_SILENCE_S, SILENT_INTERVALS * max(self._intervals)))
+            return FIRST_SILENCE_S * slowed
+        return slowed * min(
+            MOST_SILENCE_S, max(LEAST_SILENCE_S, SILENT_INTERVALS * max(self._intervals) / slowed)
+        )
 
     def arrive(self, at_s: float) -> None:
         """Something arrived, whatever it was."""
