@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -227,13 +227,13 @@ class Listening:
 
 
 def run_trials(
-    ear: EarProcess, clips: tuple[Clip, ...], ways: Ways, cockpit: Cockpit, seeds: int
+    ear: EarProcess, clips: tuple[Clip, ...], ways: Ways, cockpit: Cockpit, seeds: int | Sequence[int]
 ) -> tuple[tuple[Outcome, ...], float]:
-    """Every clip under every seed; the outcomes, and computing time for a second of sound."""
+    """Every clip under every seed (so many, or these); the outcomes, and computing time a second of sound."""
     ear.listen_for(ways)
     outcomes: list[Outcome] = []
     heard_s = computing_s = 0.0
-    for seed in range(seeds):
+    for seed in range(seeds) if isinstance(seeds, int) else seeds:
         listening = Listening(ear, cockpit, seed)
         for _ in listening.play(np.zeros(round(SETTLE_S * RATE_HZ), np.float32)):
             pass

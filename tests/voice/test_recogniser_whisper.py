@@ -11,11 +11,12 @@ import pytest
 from coach.errors import SetupError
 from coach.voice.recogniser import EarChoice, Ways, choose_recogniser
 from coach.voice.recognisers import whisper_model
+from coach.voice.recognisers.phrase_limits import Limits
 from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens
-from coach.voice.recognisers.whisper import Limits, WhisperRecogniser, write
+from coach.voice.recognisers.whisper import WhisperRecogniser, write
 
 LETTERS = " .abcdefghijklmnopqrstuvwxyz"
-LIMITS = Limits(confidence=-1.0, margin=1.0)
+LIMITS = Limits(confidence=-4.0, margin=1.0, prior=0.0, end=0.0)
 WAYS: Ways = (("go", "next leg"), ("go on", "next leg"), ("no", "negative"), ("halt", "stop"))
 SOUND = np.ones(16_000, np.float32)
 VOICE_S = 0.45
@@ -23,7 +24,10 @@ VOICE_S = 0.45
 
 
 class FakeModel:
-    """Spells in letters and hears a text: each of its letters is `sure`, the rest share what is left."""
+    """Spells in letters and hears a text: each of its letters is `sure`, the rest share what is left.
+
+    In hiss it hears nothing.
+    """
 
     def __init__(self, text: str, sure: float = 0.9) -> None:
         self.text = write(text).lower()
@@ -32,13 +36,16 @@ class FakeModel:
         self.peaks: list[float] = []
 
     def encode(self, audio: np.ndarray) -> str:
+        if np.ptp(audio) > 0:
+            return ""
         self.peaks.append(float(np.abs(audio).max()))
         return self.text
 
     def predict(
         self, heard: Any, primer: Tokens, beginning: Tokens, ahead: int
     ) -> tuple[tuple[Tokens, LogProbabilities], ...]:
-        self.primers.append("".join(LETTERS[token] for token in primer))
+        if heard:
+            self.primers.append("".join(LETTERS[token] for token in primer))
         path = beginning
         places = []
         for _ in range(len(beginning) + ahead):
@@ -68,7 +75,7 @@ def make(text: str, sure: float = 0.9) -> tuple[WhisperRecogniser, FakeModel]:
 def test_every_way_of_saying_is_its_phrase(said: str, phrase: str) -> None:
     reading = make(said)[0].read(SOUND, VOICE_S)
     assert (reading.phrase, reading.way, reading.reason) == (phrase, said, "")
-    assert reading.score == pytest.approx(np.log(0.9), abs=1e-4)
+    assert reading.score == pytest.approx(len(write(said)) * np.log(0.9), abs=1e-3)
 
 
 def test_foreign_word_is_no_command() -> None:
@@ -111,6 +118,21 @@ def test_phrase_in_much_too_long_or_short_a_voice_is_no_command(voice_s: float) 
     recogniser, _ = make("halt")
     assert recogniser.read(SOUND, VOICE_S).phrase == "stop"
     assert recogniser.read(SOUND, voice_s).phrase is None
+
+
+def test_prior_of_a_phrase_is_what_it_scores_in_hiss() -> None:
+    measured = make("halt")[0].measure(SOUND, VOICE_S)
+    assert measured is not None
+    assert measured.prior == pytest.approx(len(" halt.") * np.log(0.1 / 27), rel=1e-3)
+
+
+def test_end_is_how_surely_nothing_more_was_said() -> None:
+    measured = make("halt")[0].measure(SOUND, VOICE_S)
+    longer = make("halted")[0].measure(SOUND, VOICE_S)
+    assert measured is not None
+    assert longer is not None
+    assert measured.end == pytest.approx(np.log(0.9), abs=1e-4)
+    assert longer.end == pytest.approx(np.log(0.1 / 27), rel=1e-3)
 
 
 def test_grammar_is_what_was_said_before() -> None:

@@ -8,15 +8,18 @@ far enough above the next one. Never reads anything that is not in the grammar.
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
 import numpy as np
 
-from coach.voice.lengths import compare_length
+from coach.session.answers import Answer
+from coach.voice.answer_reading import AnswerReading
+from coach.voice.lengths import find_usual_s
 from coach.voice.recogniser import Reading, Samples, Ways
+from coach.voice.recognisers.phrase_limits import LIMITS, Limits, Measured, find_confidence, judge
 from coach.voice.recognisers.phrase_tree import LogProbabilities, Scored, Tokens, search_best
+from coach.voice.recognisers.whisper_answers import AnswerScorer
 from coach.voice.recognisers.whisper_model import load_model
 
 LONGEST_PRIMER = 200
@@ -34,10 +37,16 @@ AHEAD = 3
 SPREAD = 3.0
 """How far below the best phrase another is still looked for."""
 
-LOWEST_TOKEN_SCORE = -2.6
-"""Nothing with a lower mean is looked for: no phrase is accepted there."""
+LOWEST_TOKEN_SCORE = -3.0
+"""Nothing with a lower mean is looked for: hardly a phrase is accepted there."""
+
+NOTHING_NEAR = -99.0
+"""Score of an utterance that no phrase is anywhere near to."""
 
 MOST_FOUND = 4
+
+NOTHING_SAMPLES = 24_000
+"""So much hiss is what nothing sounds like."""
 
 PEAK = 0.9
 """Every utterance is brought to this peak."""
@@ -63,63 +72,6 @@ class Model(Protocol):
         """A text as tokens."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
-    """What the model thinks of one utterance; `judge` makes a reading of it."""
-
-    way: str
-    """The way of saying that fits best."""
-
-    phrase: str
-    """What it stands for."""
-
-    score: float
-    """Mean log probability of its tokens, the grammar given beforehand; at most 0."""
-
-    margin: float
-    """How far the best way of any other phrase lies below in all its tokens; at most `SPREAD`."""
-
-    length: float
-    """Logarithm of the voice's length over the usual one (`coach.voice.lengths`)."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
-    """When the best phrase is a command."""
-
-    confidence: float
-    """Least score, less what is taken off for an unusual length."""
-
-    margin: float
-    """Least margin over another phrase."""
-
-    long_from: float = 0.25
-    short_from: float = -0.4
-    """Lengths from which something is taken off."""
-
-    per_long: float = 5.0
-    per_short: float = 1.6
-    """How much is taken off for each unit of length."""
-
-
-LIMITS = Limits(confidence=-1.9, margin=0.5)
-"""A first choice from two dozen words; a curve over many speakers is still to replace it."""
-
-
-def find_confidence(measured: Measured, limits: Limits) -> float:
-    """The score, less what is taken off for an unusual length."""
-    over = max(measured.length - limits.long_from, 0.0)
-    under = max(limits.short_from - measured.length, 0.0)
-    return measured.score - limits.per_long * over - limits.per_short * under
-
-
-def judge(measured: Measured, limits: Limits) -> str:
-    """Why this is no command; empty where it is one."""
-    if find_confidence(measured, limits) < limits.confidence:
-        return "no phrase fits"
-    return "two phrases fit" if measured.margin < limits.margin else ""
-
-
 class WhisperRecogniser:
     """Scores the ways of saying with Whisper tiny.en."""
 
@@ -128,8 +80,11 @@ class WhisperRecogniser:
     def __init__(self, model: Model, limits: Limits = LIMITS) -> None:
         self._model = model
         self._limits = limits
+        self.answers = AnswerScorer(model)
+        """Reads answers."""
         self._phrases: dict[Tokens, tuple[str, str]] = {}
         self._primer: Tokens = ()
+        self._priors: dict[Tokens, float] = {}
 
     def listen_for(self, ways: Ways) -> None:
         """Understand these from now on; no word is unknown to this model."""
@@ -146,18 +101,27 @@ class WhisperRecogniser:
             return Reading(phrase=None, way=None, score=0.0, reason="nothing is listened for")
         measured = self.measure(audio, voice_s)
         if measured is None:
-            return Reading(phrase=None, way=None, score=LOWEST_TOKEN_SCORE, reason="no phrase fits")
+            return Reading(phrase=None, way=None, score=NOTHING_NEAR, reason="no phrase fits")
         reason = judge(measured, self._limits)
         return Reading(
             phrase=None if reason else measured.phrase,
             way=measured.way,
             score=find_confidence(measured, self._limits),
             reason=reason,
+            margin=measured.margin,
         )
+
+    def read_answer(self, audio: Samples, voice_s: float, expected: Answer) -> AnswerReading:
+        """Read one utterance as an answer to a question for the expected one's kind."""
+        return self.answers.judge(self.encode(audio), voice_s, expected)
+
+    def encode(self, audio: Samples) -> Any:
+        """What the model hears in an utterance, for `answers`."""
+        return self._model.encode(_level(audio))
 
     def measure(self, audio: Samples, voice_s: float) -> Measured | None:
         """What the model thinks of an utterance; None where no phrase is anywhere near."""
-        found = self._search(self._model.encode(_level(audio)))
+        found, expansion = self._search(self.encode(audio))
         if not found:
             return None
         best = found[0]
@@ -166,12 +130,15 @@ class WhisperRecogniser:
         return Measured(
             way=way,
             phrase=phrase,
-            score=best.score / len(best.tokens),
+            fit=best.score,
+            end=float(expansion.expand(best.tokens[:-1])[best.tokens[-1]]),
+            prior=self._find_prior(best.tokens),
             margin=min(best.score - max(others, default=-np.inf), SPREAD),
-            length=compare_length(way, voice_s),
+            voice_s=voice_s,
+            usual_s=find_usual_s(way),
         )
 
-    def _search(self, heard: Any) -> tuple[Scored, ...]:
+    def _search(self, heard: Any) -> tuple[tuple[Scored, ...], _Expansion]:
         phrases, primer = tuple(self._phrases), self._primer
         if len(primer) > LONGEST_PRIMER:
             unprimed = _Expansion(self._model, heard, ())
@@ -185,9 +152,18 @@ class WhisperRecogniser:
             phrases = tuple(scored.tokens for scored in narrowed)
             primer = self._make_primer(phrases)[:LONGEST_PRIMER]
         expansion = _Expansion(self._model, heard, primer)
-        return search_best(
+        found = search_best(
             phrases, expansion.expand, spread=SPREAD, lowest=LOWEST_TOKEN_SCORE, most=MOST_FOUND
         )
+        return found, expansion
+
+    def _find_prior(self, tokens: Tokens) -> float:
+        """How probable a phrase is where nothing is said; the same in every grammar, found once."""
+        if tokens not in self._priors:
+            hiss = np.random.default_rng(0).standard_normal(NOTHING_SAMPLES)
+            after = dict(self._model.predict(self.encode(hiss.astype(np.float32)), tokens, tokens, 1))
+            self._priors[tokens] = sum(float(after[tokens[:n]][token]) for n, token in enumerate(tokens))
+        return self._priors[tokens]
 
     def _make_primer(self, phrases: Collection[Tokens]) -> Tokens:
         """The phrases as what was said before, one sentence each."""

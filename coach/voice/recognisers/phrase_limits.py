@@ -1,0 +1,91 @@
+"""When the phrase that Whisper finds most probable is a command.
+
+Plain arithmetic on what was measured of one utterance. Never hears and never searches.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+SHORTEST_S = 0.03
+"""A voice that lasted no time at all counts as this long."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """What the model thinks of one utterance; `judge` makes a reading of it."""
+
+    way: str
+    """The way of saying that fits best."""
+
+    phrase: str
+    """What it stands for."""
+
+    fit: float
+    """Log probability of its tokens together, the grammar given beforehand; at most 0."""
+
+    end: float
+    """That part of it which says that nothing more was said; at most 0."""
+
+    prior: float
+    """Log probability of its tokens where nothing is said: low for a long phrase and for a rare word, and the
+    lower it is, the more the sound must have spoken for it."""
+
+    margin: float
+    """How far the best way of any other phrase lies below, in all its tokens."""
+
+    voice_s: float
+    """How long the voice lasted."""
+
+    usual_s: float
+    """How long this way of saying usually takes (`coach.voice.lengths`)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """When the best phrase is a command."""
+
+    confidence: float
+    """Least confidence."""
+
+    margin: float
+    """Least margin over another phrase."""
+
+    prior: float = 0.33
+    """Share of the prior that is taken off, against a fit of 1."""
+
+    end: float = 0.6
+    """What the end counts beside the fit."""
+
+    long_ratio: float = 1.25
+    long_s: float = 0.2
+    """A voice is long from this many times the usual length and so much more: a click is no word."""
+
+    per_long_s: float = 20.0
+    """Taken off for each second beyond."""
+
+    short_ratio: float = 0.67
+    """A voice is short below this share of the usual length."""
+
+    per_short: float = 9.0
+    """Taken off for each e-fold below."""
+
+
+LIMITS = Limits(confidence=-1.7, margin=0.5)
+"""A first choice; `audio_tests.thresholds` is to replace it."""
+
+
+def find_confidence(measured: Measured, limits: Limits) -> float:
+    """How much more the sound speaks for the phrase than nothing does, less what its length takes off."""
+    over_s = max(measured.voice_s - limits.long_ratio * measured.usual_s - limits.long_s, 0.0)
+    under = max(math.log(limits.short_ratio * measured.usual_s / max(measured.voice_s, SHORTEST_S)), 0.0)
+    against = limits.per_long_s * over_s + limits.per_short * under
+    return measured.fit + limits.end * measured.end - limits.prior * measured.prior - against
+
+
+def judge(measured: Measured, limits: Limits) -> str:
+    """Why this is no command; empty where it is one."""
+    if find_confidence(measured, limits) < limits.confidence:
+        return "no phrase fits"
+    return "two phrases fit" if measured.margin < limits.margin else ""
