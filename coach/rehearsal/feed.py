@@ -1,4 +1,4 @@
-"""The feed of a rehearsal: the aircraft transmits, a link carries, the coach's own decoder reads.
+"""The feed of a rehearsal: the aircraft transmits, the coach's own source and decoder receive.
 
 Never passes anything but bytes from one side to the other.
 """
@@ -9,16 +9,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from coach.fixes.continuity import Back, FeedWatch, Lost
+from coach.fixes.continuity import Back, Lost
 from coach.fixes.fix import Fix
-from coach.fixes.gdl90 import Gdl90Decoder
-from coach.fixes.nmea import NmeaDecoder
 from coach.fixes.tally import Rejected
 from coach.nav.aircraft import Aircraft
 from coach.nav.passage import Passage
 from coach.nav.station import Station
 from coach.rehearsal.flight import Flight
-from coach.rehearsal.link import HandedOver, Link, Loopback
+from coach.rehearsal.receiver import BySocket, HandedOver, Receiver
 from coach.rehearsal.transcript import BY_FEED, Transcript
 from coach.rehearsal.transmitter import FeedConditions, Transmitter
 from coach.session.actions import Record
@@ -31,20 +29,13 @@ FeedEvent = FixReceived | FeedLost | FeedBack
 OPENING = ("Left", "Right", "Outbound", "Drill complete")
 """How what is said at a passage begins."""
 
-PAUSE_S = 0.3
-"""After so long without bytes the decoder gives what it holds back."""
-
 
 class RehearsalFeed:
     """One flight's feed."""
 
-    def __init__(self, conditions: FeedConditions, transmitter: Transmitter, link: Link) -> None:
+    def __init__(self, transmitter: Transmitter, receiver: Receiver) -> None:
         self._transmitter = transmitter
-        self._link = link
-        self._decoder = NmeaDecoder() if conditions.form == "nmea" else Gdl90Decoder()
-        self._watch = FeedWatch(0.0)
-        self._arrived_s = 0.0
-        self._is_paused = True
+        self._receiver = receiver
         self.events: list[FeedEvent] = []
         """All that reached the session."""
 
@@ -61,31 +52,13 @@ class RehearsalFeed:
     def advance(self, at_s: float, aircraft: Aircraft) -> tuple[FeedEvent, ...]:
         """Let the aircraft transmit and the coach receive up to a time."""
         self._transmitter.step(at_s, aircraft)
-        found: list[FeedEvent] = []
-        for datagram in self._transmitter.arrived(at_s):
-            found += self._receive(self._link.carry(datagram), at_s)
-        found += self._wait(at_s)
+        arrived = self._transmitter.arrived(at_s)
+        news = [thing for datagram in arrived for thing in self._receiver.take(datagram, at_s)]
+        if not arrived:
+            news += self._receiver.wait(at_s)
+        found = tuple(_event_of(thing, at_s) for thing in news if not isinstance(thing, Rejected))
         self.events += found
-        return tuple(found)
-
-    def _receive(self, data: bytes, at_s: float) -> Iterator[FeedEvent]:
-        self._arrived_s, self._is_paused = at_s, False
-        self._watch.arrive(at_s)
-        yield from self._judge(self._decoder.feed(data, at_s))
-
-    def _wait(self, at_s: float) -> Iterator[FeedEvent]:
-        if not self._is_paused and at_s - self._arrived_s >= PAUSE_S:
-            self._is_paused = True
-            yield from self._judge(self._decoder.flush())
-        for lost in self._watch.wait(at_s):
-            yield _event_of(lost)
-
-    def _judge(self, decoded: tuple[Fix | Rejected, ...]) -> Iterator[FeedEvent]:
-        for each in decoded:
-            if isinstance(each, Rejected):
-                self._watch.refuse(each)
-            else:
-                yield from map(_event_of, self._watch.take(each))
+        return found
 
 
 @contextmanager
@@ -97,11 +70,11 @@ def open_feed(
         yield None
         return
     transmitter = Transmitter(conditions, station, height_ft=settings.height_ft, seed=seed)
-    link: Link = Loopback() if conditions.is_by_socket else HandedOver()
+    receiver = BySocket(conditions.form) if conditions.is_by_socket else HandedOver(conditions.form)
     try:
-        yield RehearsalFeed(conditions, transmitter, link)
+        yield RehearsalFeed(transmitter, receiver)
     finally:
-        link.close()
+        receiver.close()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,9 +149,9 @@ def _seen(passage: Passage, events_s: list[float], transcript: Transcript) -> Se
     )
 
 
-def _event_of(found: Fix | Lost | Back) -> FeedEvent:
+def _event_of(found: Fix | Lost | Back, at_s: float) -> FeedEvent:
     if isinstance(found, Lost):
-        return FeedLost(at_s=found.since_s, onset_s=found.since_s, reason=found.reason)
+        return FeedLost(at_s=at_s, onset_s=found.since_s, reason=found.reason)
     if isinstance(found, Back):
-        return FeedBack(at_s=found.at_s, onset_s=found.at_s)
-    return FixReceived(at_s=found.at_s, onset_s=found.at_s, fix=found)
+        return FeedBack(at_s=at_s, onset_s=found.at_s)
+    return FixReceived(at_s=at_s, onset_s=found.at_s, fix=found)

@@ -11,8 +11,8 @@ import math
 import random
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Literal
 
+from coach.fixes.decoder import Form
 from coach.fixes.fix import Fix
 from coach.fixes.gdl90_encoder import encode_gdl90
 from coach.fixes.nmea_encoder import encode_nmea
@@ -43,7 +43,7 @@ BEGAN_UTC = datetime(2030, 1, 1, 12, 0, 0, tzinfo=UTC)
 class FeedConditions:
     """What kind of feed a rehearsal has."""
 
-    form: Literal["nmea", "gdl90"] = "nmea"
+    form: Form = "nmea"
     is_by_socket: bool = True
     """Through a UDP socket on loopback; False: handed over in the process."""
 
