@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, NoReturn
 
 from coach import __version__
+from coach.rehearsal.habits import HUMAN
 from coach.settings import FORMS
 
 TAKE_NEGATIVE = ("--station", "--set")
@@ -112,8 +113,34 @@ def _add_rehearse(commands: Any) -> None:
         help="the pilot says N sentences that are not for the coach (0)",
     )
     parser.add_argument("--typed", action="store_true", help="the pilot presses keys instead of speaking")
+    _add_rehearsed_feed(parser)
     _add_settings(parser)
     _add_json(parser)
+
+
+def _add_rehearsed_feed(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group("a feed (the coach is told no wind then, and finds it)")
+    group.add_argument(
+        "--feed",
+        metavar="FORM",
+        help="nmea+udp or gdl90+udp: the aircraft sends its position, the pilot says nothing",
+    )
+    group.add_argument("--spoken", action="store_true", help="with --feed: the pilot speaks too")
+    for name, text in (
+        ("feed-every", "seconds between fixes (1)"),
+        ("feed-noise", "error of each fix in metres, standard deviation (3)"),
+        ("feed-delay", "seconds from a fix to its arrival at the least (0.2)"),
+        ("feed-loss", "percent of fixes that never arrive (0)"),
+    ):
+        group.add_argument(f"--{name}", type=float, metavar="N", help=text)
+    group.add_argument("--feed-heading", action="store_true", help="NMEA: a compass and airspeed send too")
+    habits = parser.add_argument_group("the simulated pilot's habits (none without --feed)")
+    for name, text, usual in (
+        ("late", "seconds added to every reaction", HUMAN.late_s),
+        ("overcorrect", "times the cut that the needle asks for, 1-3", HUMAN.overcorrection),
+        ("wrong-turns", "percent of turns begun the wrong way", 100.0 * HUMAN.wrong_turns),
+    ):
+        habits.add_argument(f"--{name}", type=float, metavar="N", help=f"{text} (with --feed {usual:g})")
 
 
 def _add_fly(commands: Any) -> None:
@@ -121,6 +148,12 @@ def _add_fly(commands: Any) -> None:
     _add_drill(parser)
     parser.add_argument("--no-ear", action="store_true", help="keys only, no microphone")
     parser.add_argument("--no-voice", action="store_true", help="text only, no speaker")
+    parser.add_argument(
+        "--feed",
+        metavar="ADDRESS",
+        help="where positions come from: nmea+udp://, gdl90+udp://, nmea+tcp://HOST:PORT, "
+        "nmea+serial:///dev/NAME, nmea+file:///PATH",
+    )
     _add_settings(parser)
 
 
@@ -149,7 +182,10 @@ def _add_feed(commands: Any) -> None:
 
 
 def _seconds(text: str) -> float:
-    seconds = float(text)
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = 0.0
     if not 0.0 < seconds < float("inf"):
         raise argparse.ArgumentTypeError(f"expected seconds above 0, got '{text}'")
     return seconds

@@ -8,7 +8,8 @@ from pathlib import Path
 import platformdirs
 
 from coach.cli.output import line, print_json
-from coach.cli.planning import read_plan, table_of
+from coach.cli.planning import read_plan, station_of, table_of
+from coach.cli.rehearsed_feed import read_feed_options
 from coach.rehearsal.rehearse import Conditions, rehearse
 from coach.rehearsal.summary import encode_rehearsal, render_rehearsal
 
@@ -16,6 +17,7 @@ from coach.rehearsal.summary import encode_rehearsal, render_rehearsal
 def run(options: argparse.Namespace) -> int:
     """Rehearse a drill."""
     plan, settings = read_plan(options)
+    feed = read_feed_options(options, settings)
     conditions = Conditions(
         settings=settings,
         table=table_of(settings),
@@ -24,6 +26,10 @@ def run(options: argparse.Namespace) -> int:
         has_loudspeaker=options.loudspeaker,
         radio_calls=options.radio,
         typed=options.typed,
+        feed=feed.conditions,
+        station=None if feed.conditions is None else station_of(options, plan.drill),
+        is_mute=feed.is_mute,
+        habits=feed.habits,
         audio_path=Path(options.audio) if options.audio else None,
         cache_dir=platformdirs.user_cache_path("drill-coach", appauthor=False) / "prompts",
         tell=_silent if options.json else line,

@@ -33,7 +33,8 @@ OPENING = ("Left", "Right", "Outbound", "Drill complete")
 class RehearsalFeed:
     """One flight's feed."""
 
-    def __init__(self, transmitter: Transmitter, receiver: Receiver) -> None:
+    def __init__(self, conditions: FeedConditions, transmitter: Transmitter, receiver: Receiver) -> None:
+        self.conditions = conditions
         self._transmitter = transmitter
         self._receiver = receiver
         self.events: list[FeedEvent] = []
@@ -72,7 +73,7 @@ def open_feed(
     transmitter = Transmitter(conditions, station, height_ft=settings.height_ft, seed=seed)
     receiver = BySocket(conditions.form) if conditions.is_by_socket else HandedOver(conditions.form)
     try:
-        yield RehearsalFeed(transmitter, receiver)
+        yield RehearsalFeed(conditions, transmitter, receiver)
     finally:
         receiver.close()
 
@@ -96,7 +97,10 @@ class SeenPassage:
 class FlownFeed:
     """What came of a feed."""
 
+    conditions: FeedConditions
     sent: int
+    """Fixes that were sent and arrived."""
+
     lost: int
     """Fixes that never arrived."""
 
@@ -124,6 +128,7 @@ def flown_feed(feed: RehearsalFeed, flight: Flight, transcript: Transcript) -> F
     events_s = [record.onset_s for record in records if record.what.startswith(f"seen: {Seen.PASSAGE}")]
     passages = tuple(_seen(passage, events_s, transcript) for passage in flight.passages)
     return FlownFeed(
+        conditions=feed.conditions,
         sent=feed.sent,
         lost=feed.lost,
         fixes=sum(isinstance(event, FixReceived) for event in feed.events),

@@ -105,6 +105,9 @@ class Rehearsal:
     wall_s: float
     talk: Talk
     typed: bool
+    is_mute: bool
+    """The pilot said and pressed nothing."""
+
     feed: FlownFeed | None
     """What came of the feed; None: there was none."""
 
@@ -187,6 +190,7 @@ def _fly(
         wall_s=time.monotonic() - began_s,
         talk=conditions.settings.talk,
         typed=conditions.typed,
+        is_mute=conditions.is_mute,
         feed=None if feed is None else flown_feed(feed, flight, transcript),
         ear=sound.ear,
         radio_calls=world.radio_calls,

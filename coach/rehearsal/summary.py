@@ -12,6 +12,7 @@ from typing import Any
 
 from coach.drill.briefing import briefing_rows, render_time
 from coach.nav.angles import as_heading
+from coach.rehearsal.feed_summary import encode_feed, render_feed
 from coach.rehearsal.rehearse import Rehearsal
 from coach.rehearsal.transcript import Heard
 from coach.session.prompts import BUDGET_WORDS, Talk, count_of_words
@@ -42,6 +43,7 @@ def encode_rehearsal(rehearsal: Rehearsal) -> dict[str, Any]:
         "simulated_s": round(rehearsal.simulated_s, 1),
         "wall_s": round(rehearsal.wall_s, 2),
         "typed": rehearsal.typed,
+        "feed": None if rehearsal.feed is None else encode_feed(rehearsal.feed),
     }
 
 
@@ -65,6 +67,7 @@ def render_rehearsal(rehearsal: Rehearsal) -> tuple[str, ...]:
         f"Flown: {render_time(rehearsal.simulated_s)} in {rehearsal.wall_s:.1f} s; "
         f"{len(rehearsal.legs)} heading changes of {len(rehearsal.plan.legs)} planned",
         f"Coach: {_render_words(words_by_spoke(rehearsal), rehearsal.talk)}; {_render_calls(rehearsal)}",
+        *([] if rehearsal.feed is None else render_feed(rehearsal.feed)),
         *_render_hearing(rehearsal),
     )
 
@@ -122,6 +125,9 @@ def _render_calls(rehearsal: Rehearsal) -> str:
 
 def _render_hearing(rehearsal: Rehearsal) -> Iterator[str]:
     keys = sum(said.by_key for said in rehearsal.said)
+    if rehearsal.is_mute:
+        yield "Pilot: nothing spoken, no key pressed"
+        return
     if rehearsal.typed:
         yield f"Pilot: {keys} keys pressed, nothing spoken"
         return

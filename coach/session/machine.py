@@ -439,7 +439,7 @@ class Session:
         if plan is None:
             return []
         self._plan = self._speech.plan = plan
-        wind = render_wind(plan.wind)
+        wind = render_wind(replace(plan.wind, speed_kt=round(plan.wind.speed_kt)))
         return [Record(what=f"planned anew for wind {wind}", onset_s=self._at_s)]
 
     def _center(self, heard: PhraseHeard) -> list[Action]:
