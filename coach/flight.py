@@ -6,7 +6,7 @@ Without a usable microphone or speaker the flight goes on with keys and text; ea
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -19,6 +19,9 @@ from coach import __version__
 from coach.cockpit import Edge, Inbox, LiveWorld, SessionClock, fly
 from coach.drill.plan import Plan
 from coach.errors import SetupError
+from coach.feed.address import FeedAddress
+from coach.feed.worker import FeedWorker
+from coach.nav.station import Station, render_station
 from coach.nav.wind import render_wind
 from coach.session.actions import Action, Listen, Say, Silence, Sound
 from coach.session.events import Event, TransmitEnded, TransmitStarted
@@ -26,7 +29,7 @@ from coach.session.journal import Header
 from coach.session.machine import Options, Session
 from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.session.repertoire import all_prompts
-from coach.settings import Settings
+from coach.settings import Settings, feed_use_of
 from coach.store.journals import begin_journal, journals_folder
 from coach.voice.ear import Block
 from coach.voice.ear_process import EarProcess
@@ -49,6 +52,11 @@ class Choice:
     table: PhraseTable
     has_ear: bool = True
     has_voice: bool = True
+    feed: FeedAddress | None = None
+    """Where positions come from; None: no feed."""
+
+    station: Station | None = None
+    """What positions are seen from; needed with a feed."""
 
 
 class Screen(Edge, Protocol):
@@ -71,8 +79,8 @@ def fly_live(choice: Choice, screen: Screen) -> None:
     """Fly to the end of the session, or until interrupted."""
     clock = SessionClock()
     inbox = Inbox(clock.now_s)
-    session = Session(choice.plan, choice.table, options_of(choice.settings))
-    header = header_of(choice.plan, choice.settings)
+    session = Session(choice.plan, choice.table, options_of(choice))
+    header = header_of(choice)
     with ExitStack() as stack:
         cockpit = _Cockpit(choice, clock, inbox, screen, stack)
         cockpit.open()
@@ -81,14 +89,20 @@ def fly_live(choice: Choice, screen: Screen) -> None:
         fly(session, LiveWorld(clock, inbox, cockpit.edges, cockpit.followers), journal)
 
 
-def options_of(settings: Settings) -> Options:
-    """What of the settings the session needs."""
-    minutes = settings.heading_check_min
-    return Options(talk=settings.talk, heading_check_s=minutes * 60.0 if minutes else None)
+def options_of(choice: Choice) -> Options:
+    """What of the choice the session needs."""
+    settings, minutes = choice.settings, choice.settings.heading_check_min
+    is_fed = choice.feed is not None and choice.station is not None
+    return Options(
+        talk=settings.talk,
+        heading_check_s=minutes * 60.0 if minutes else None,
+        feed=feed_use_of(settings, choice.station) if is_fed and choice.station else None,
+    )
 
 
-def header_of(plan: Plan, settings: Settings) -> Header:
+def header_of(choice: Choice) -> Header:
     """The first line of the journal."""
+    plan, settings = choice.plan, choice.settings
     return Header(
         version=1,
         drill=plan.drill.name,
@@ -102,8 +116,19 @@ def header_of(plan: Plan, settings: Settings) -> Header:
             ("height_ft", f"{settings.height_ft:g}"),
             ("full_scale_deg", f"{settings.full_scale_deg:g}"),
             ("heading_check_min", f"{settings.heading_check_min:g}"),
+            *_feed_settings(choice),
         ),
     )
+
+
+def _feed_settings(choice: Choice) -> Iterator[tuple[str, str]]:
+    """What a replay and the debrief need of the station and the feed."""
+    if choice.station is not None:
+        yield "station", render_station(choice.station)
+    if choice.feed is not None:
+        yield "feed", str(choice.feed)
+        yield "feed_role", choice.settings.feed_role
+        yield "dots", str(choice.settings.dots)
 
 
 def synthesiser_of(settings: Settings, voice: str | None) -> Synthesiser:
@@ -141,10 +166,12 @@ class _Cockpit:
         self._stack.callback(self._screen.close)
         self.edges.append(self._screen)
         self.followers.append(self._screen.heard)
-        for is_wanted, open_edge, without in (
+        wanted: tuple[tuple[bool, Callable[[], None], str], ...] = (
             (self._choice.has_voice, self._open_voice, "No voice, text only"),
             (self._choice.has_ear, self._open_ear, "No ear, keys only"),
-        ):
+            (self._choice.feed is not None, self._open_feed, "No feed, by voice and clock"),
+        )
+        for is_wanted, open_edge, without in wanted:
             if is_wanted:
                 self._try(open_edge, without)
 
@@ -200,6 +227,19 @@ class _Cockpit:
             self._stack.callback(edge.close)
         self.edges.append(ear)
         self.followers.append(ear.follow)
+
+    def _open_feed(self) -> None:
+        address = self._choice.feed
+        if address is None:
+            return
+        worker = FeedWorker(
+            address,
+            post=self._inbox.post,
+            now_s=self._clock.now_s,
+            tell=lambda text: self._screen.tell(f"Feed: {text}"),
+        )
+        self._stack.callback(worker.close)
+        worker.start()
 
 
 class SpeakerEdge:

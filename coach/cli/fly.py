@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from coach.cli.output import line
-from coach.cli.planning import read_plan, table_of
+from coach.cli.planning import find_station, read_plan, station_of, table_of
 from coach.drill.cautions import CAUTIONS
+from coach.feed.address import parse_feed_address
 from coach.flight import Choice, fly_live
 from coach.screen.terminal import Terminal
 
@@ -19,6 +20,8 @@ def run(options: argparse.Namespace) -> int:
     """Fly a drill."""
     plan, settings = read_plan(options)
     table = table_of(settings)
+    feed = None if options.feed is None else parse_feed_address(options.feed)
+    station = find_station(options) if feed is None else station_of(options, plan.drill)
     for caution in CAUTIONS:
         line(caution.text)
     choice = Choice(
@@ -27,6 +30,8 @@ def run(options: argparse.Namespace) -> int:
         table=table,
         has_ear=not options.no_ear,
         has_voice=not options.no_voice,
+        feed=feed,
+        station=station,
     )
     with _native_output_aside():
         fly_live(choice, Terminal(table))

@@ -25,7 +25,7 @@ def read_plan(options: argparse.Namespace) -> tuple[Plan, Settings]:
     settings = _try(problems, lambda: settings_of(options))
     drill = _try(problems, lambda: drill_of(options))
     wind = _try(problems, lambda: _wind_of(options))
-    station = _try(problems, lambda: _station_of(options))
+    station = _try(problems, lambda: find_station(options))
     if problems or settings is None or drill is None:
         raise DrillError(*problems)
     plan = plan_drill(
@@ -58,7 +58,7 @@ def drill_of(options: argparse.Namespace) -> Drill:
 
 def station_of(options: argparse.Namespace, drill: Drill) -> Station:
     """The station that a feed's positions are seen from: the one given, else the drill file's own."""
-    station = _station_of(options) or drill.station
+    station = find_station(options) or drill.station
     if station is None:
         expected = "LAT,LON,DECLINATION, since the drill has no station of its own"
         raise SettingsError(Problem(where="--station", expected=expected, got="none"))
@@ -102,7 +102,8 @@ def _wind_of(options: argparse.Namespace) -> Wind | None:
     return None if options.wind is None else parse_wind(options.wind)
 
 
-def _station_of(options: argparse.Namespace) -> Station | None:
+def find_station(options: argparse.Namespace) -> Station | None:
+    """The station given on the command line; None: none."""
     return None if options.station is None else parse_station(options.station)
 
 

@@ -79,3 +79,8 @@ def receive_at(
         height_ft=height_ft,
         full_scale_deg=full_scale_deg,
     )
+
+
+def render_station(station: Station) -> str:
+    """Return `LAT,LON,DECLINATION` in degrees, as `--station` takes it."""
+    return f"{station.latitude_deg:.9g},{station.longitude_deg:.9g},{station.declination_deg:g}"
