@@ -134,6 +134,7 @@ def _add_rehearsed_feed(parser: argparse.ArgumentParser) -> None:
     ):
         group.add_argument(f"--{name}", type=float, metavar="N", help=text)
     group.add_argument("--feed-heading", action="store_true", help="NMEA: a compass and airspeed send too")
+    group.add_argument("--feed-out", metavar="FILE", help="write what is sent, to be replayed")
     habits = parser.add_argument_group("the simulated pilot's habits (none without --feed)")
     for name, text, usual in (
         ("late", "seconds added to every reaction", HUMAN.late_s),

@@ -27,6 +27,7 @@ def run(options: argparse.Namespace) -> int:
         radio_calls=options.radio,
         typed=options.typed,
         feed=feed.conditions,
+        feed_path=Path(options.feed_out) if options.feed_out else None,
         station=None if feed.conditions is None else station_of(options, plan.drill),
         is_mute=feed.is_mute,
         habits=feed.habits,

@@ -62,7 +62,7 @@ def _check_ranges(options: argparse.Namespace) -> list[Problem]:
 def _check_feed(options: argparse.Namespace, settings: Settings, *, is_mute: bool) -> list[Problem]:
     if options.feed is None:
         given = [name for name in NUMBERS if getattr(options, name) is not None]
-        given += [name for name in ("feed_heading", "spoken") if getattr(options, name)]
+        given += [name for name in ("feed_heading", "feed_out", "spoken") if getattr(options, name)]
         return [
             Problem(where=f"--{name.replace('_', '-')}", expected="only with --feed", got="no --feed")
             for name in given

@@ -6,9 +6,12 @@ Never passes anything but bytes from one side to the other.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
 
+from coach.errors import SetupError
 from coach.fixes.continuity import Back, Lost
 from coach.fixes.fix import Fix
 from coach.fixes.tally import Rejected
@@ -33,10 +36,18 @@ OPENING = ("Left", "Right", "Outbound", "Drill complete")
 class RehearsalFeed:
     """One flight's feed."""
 
-    def __init__(self, conditions: FeedConditions, transmitter: Transmitter, receiver: Receiver) -> None:
+    def __init__(
+        self,
+        conditions: FeedConditions,
+        transmitter: Transmitter,
+        receiver: Receiver,
+        recording: BinaryIO | None = None,
+    ) -> None:
+        """`recording`: where every byte that arrives goes too."""
         self.conditions = conditions
         self._transmitter = transmitter
         self._receiver = receiver
+        self._recording = recording
         self.events: list[FeedEvent] = []
         """All that reached the session."""
 
@@ -54,6 +65,8 @@ class RehearsalFeed:
         """Let the aircraft transmit and the coach receive up to a time."""
         self._transmitter.step(at_s, aircraft)
         arrived = self._transmitter.arrived(at_s)
+        if self._recording is not None:
+            self._recording.writelines(arrived)
         news = [thing for datagram in arrived for thing in self._receiver.take(datagram, at_s)]
         if not arrived:
             news += self._receiver.wait(at_s)
@@ -64,18 +77,32 @@ class RehearsalFeed:
 
 @contextmanager
 def open_feed(
-    conditions: FeedConditions | None, station: Station | None, settings: Settings, seed: int
+    conditions: FeedConditions | None,
+    station: Station | None,
+    settings: Settings,
+    seed: int,
+    path: Path | None,
 ) -> Iterator[RehearsalFeed | None]:
-    """A flight's feed, its sockets closed at the end; None where none is wanted."""
+    """A flight's feed, closed at the end; None where none is wanted. `path`: a file for its bytes.
+
+    Raises SetupError where the file cannot be written.
+    """
     if conditions is None or station is None:
         yield None
         return
     transmitter = Transmitter(conditions, station, height_ft=settings.height_ft, seed=seed)
-    receiver = BySocket(conditions.form) if conditions.is_by_socket else HandedOver(conditions.form)
+    with ExitStack() as stack:
+        recording = None if path is None else stack.enter_context(_open_recording(path))
+        receiver = BySocket(conditions.form) if conditions.is_by_socket else HandedOver(conditions.form)
+        stack.callback(receiver.close)
+        yield RehearsalFeed(conditions, transmitter, receiver, recording)
+
+
+def _open_recording(path: Path) -> BinaryIO:
     try:
-        yield RehearsalFeed(conditions, transmitter, receiver)
-    finally:
-        receiver.close()
+        return path.open("wb")
+    except OSError as exc:
+        raise SetupError(f"{path}: cannot be written: {exc.strerror}") from exc
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

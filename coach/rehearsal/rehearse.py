@@ -68,6 +68,9 @@ class Conditions:
     feed: FeedConditions | None = None
     """The aircraft sends its position; the coach is told no wind then. None: no feed."""
 
+    feed_path: Path | None = None
+    """Where the bytes of the feed go as a file; None: nowhere."""
+
     station: Station | None = None
     """Where the drill is flown; needed with a feed."""
 
@@ -153,7 +156,9 @@ def fly_plan(plan: Plan, conditions: Conditions, sound: CockpitSound, began_s: f
         conditions.tell(lack)
     transcript = Transcript(tell=conditions.tell)
     flight = _put_pilot_in_aircraft(plan, conditions, only_keys=sound.microphone is None)
-    with open_feed(conditions.feed, conditions.station, conditions.settings, conditions.seed) as feed:
+    with open_feed(
+        conditions.feed, conditions.station, conditions.settings, conditions.seed, conditions.feed_path
+    ) as feed:
         return _fly(plan, conditions, sound, began_s, transcript=transcript, flight=flight, feed=feed)
 
 
