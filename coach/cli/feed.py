@@ -85,8 +85,17 @@ class _Watching:
             if rows:
                 line()
                 table(columns, rows)
+        self._refusals()
         if any(reason.startswith("longer than") for reason in tally.rejected):
             line(TOO_LONG_HINT)
+
+    def _refusals(self) -> None:
+        tally = self.reader.decoder.tally
+        if tally.rejected:
+            line()
+            line("rejected")
+        for reason, n in tally.rejected.items():
+            line(f"{n:8d}  {reason}, the last: {tally.examples[reason]}")
 
     def _tell(self, text: str) -> None:
         if not self._is_quiet:
@@ -131,10 +140,6 @@ class _Watching:
         yield (
             ("field", "fixes", "last"),
             [(name, str(n), _value(value)) for name, (n, value) in self.seen.given.items()],
-        )
-        yield (
-            ("rejected", "count", "last"),
-            [(reason, str(n), escape(tally.examples[reason])) for reason, n in tally.rejected.items()],
         )
         yield ("not believed", "fixes"), [(why, str(n)) for why, n in self.reader.watch.dropped.items()]
 

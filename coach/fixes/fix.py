@@ -18,7 +18,7 @@ class Fix:
     """Where the aircraft was at one instant, and what else was reported with it."""
 
     at_s: float
-    """Session clock, when the last byte of it arrived; how long the sender took is not known."""
+    """Session clock, when its position had arrived; how long the sender took is not known."""
 
     lat_deg: float
     """WGS-84, -90 to 90, north positive."""

@@ -3,7 +3,8 @@
 A receiver spreads an instant over several sentences (RMC: track and date, GGA: altitude) in an order of its
 own. The decoder learns which of them belong together and gives the fix with the last of them; an instant that
 lacks one is given when the next begins, or when `flush` says that the feed has paused. Heading, airspeed,
-wind and VTG carry no time: the latest not older than `HOLD_S` is taken. Never waits, never reads a clock.
+wind and VTG carry no time: they belong to the instant that is on, and without them in it the latest not older
+than `HOLD_S` are taken. Never waits, never reads a clock.
 """
 
 from __future__ import annotations
@@ -42,7 +43,7 @@ class _Instant:
     """RMC says that the receiver has no fix (N12): whatever else arrives, there is none."""
 
     at_s: float = 0.0
-    """When its last sentence arrived."""
+    """When the last of its sentences that has a time arrived."""
 
     is_given: bool = False
 
@@ -109,17 +110,19 @@ class NmeaDecoder:
             return SAME_AGAIN
         else:
             self._join(instant, report)
-        self._note(instant, report.sender, at_s, found)
+        if not instant.is_given:
+            instant.at_s = at_s
+        self._note(instant, report.sender, found)
         return report.problem
 
     def _hold(self, report: Report, at_s: float, found: list[Fix | Rejected]) -> None:
-        """Keep what has no time; VTG is the receiver's own and belongs to the instant that is on."""
+        """Keep what has no time; it belongs to the instant that is on, where that still waits."""
         kind = report.kind
         if kind == "MWV":
             kind = f"MWV {report.values.get('wind_reference', 'relative')}"
         self._held[kind] = (at_s, report.values)
-        if kind == "VTG" and self._instant is not None:
-            self._note(self._instant, report.sender, at_s, found)
+        if self._instant is not None:
+            self._note(self._instant, report.sender, found)
 
     def _begin(self, report: Report, time_s: float, found: list[Fix | Rejected]) -> _Instant:
         """A new time ends the instant before it."""
@@ -135,13 +138,10 @@ class NmeaDecoder:
         instant.midnight = instant.midnight or report.midnight
         instant.is_blocked |= report.is_blocking
 
-    def _note(self, instant: _Instant, sender: str, at_s: float, found: list[Fix | Rejected]) -> None:
+    def _note(self, instant: _Instant, sender: str, found: list[Fix | Rejected]) -> None:
         """Note who has reported; the last one of the instant gives the fix."""
         instant.senders.add(sender)
-        if instant.is_given:
-            return
-        instant.at_s = at_s
-        if self._is_complete(instant):
+        if not instant.is_given and self._is_complete(instant):
             self._give(found)
 
     def _is_complete(self, instant: _Instant) -> bool:

@@ -165,6 +165,23 @@ def test_heading_sensor_is_taken_before_the_heading_of_vhw():
     assert fix.heading_mag_deg == 101.0
 
 
+def test_heading_that_is_sent_after_the_position_goes_with_its_own_instant():
+    decoder = NmeaDecoder()
+    found = []
+    for n in range(5):
+        parts = rmc(f"09300{n}") + gga(f"09300{n}") + sentence(f"HEHDT,{10.0 + n},T")
+        found += fixes(decoder.feed(parts, float(n)))
+    assert [(fix.at_s, fix.heading_true_deg) for fix in found] == [(float(n), 10.0 + n) for n in range(5)]
+
+
+def test_late_heading_does_not_move_the_arrival_of_the_position():
+    decoder = NmeaDecoder()
+    decoder.feed(rmc("093000"), 0.0)
+    decoder.feed(sentence("HEHDT,010.0,T"), 0.08)
+    (fix,) = fixes(decoder.flush())
+    assert (fix.at_s, fix.heading_true_deg) == (0.0, 10.0)
+
+
 def test_track_and_speed_of_vtg_join_a_position_that_has_none():
     (fix,) = decoded(gga("093000") + sentence("GPVTG,010.0,T,,M,080.0,N,,K"))
     assert (fix.track_true_deg, fix.ground_speed_kt) == (10.0, 80.0)
