@@ -42,6 +42,10 @@ WATCHED_ON_S = 60.0
 """After the pilot's word of passage the feed looks for the passage itself for so long."""
 
 
+SAME_PASSAGE_S = 20.0
+"""Passages seen by two watches within this are one: a drill's spoke takes minutes."""
+
+
 class Seen(StrEnum):
     """What can be seen; where a phrase of the pilot's means the same, in its words."""
 
@@ -74,6 +78,7 @@ class Checkpoints:
         self._direct = DirectWatch()
         self._watch = PassageWatch()
         self._watched_deg: int | None = None
+        self._passed_s = float("-inf")
         self._course_deg: int | None = None
         self._is_pegged = False
         self._at_stop: Motion | None = None
@@ -112,7 +117,8 @@ class Checkpoints:
             passages.clear()
         passages.append(self._by_course(outlook))
         passage = next((found for found in passages if found is not None), None)
-        if passage is not None and Seen.PASSAGE not in self._seen:
+        if passage is not None and passage.at_s - self._passed_s > SAME_PASSAGE_S:
+            self._passed_s = passage.at_s
             cone = ", in the cone" if outlook.reading(self._watched_deg or 360).in_cone else ""
             detail = f"{passage.distance_nm:.2f} NM beside{cone}"
             yield Sighting(what=Seen.PASSAGE, onset_s=passage.at_s, detail=detail)
