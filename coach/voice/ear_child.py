@@ -21,9 +21,11 @@ from coach.voice.ear_frames import (
     FACTS,
     HEAR,
     LISTEN,
+    READING,
     READY,
     REFUSED,
     STOP,
+    TELL,
     UNKNOWN,
     decode_answer,
     decode_block,
@@ -31,9 +33,11 @@ from coach.voice.ear_frames import (
     decode_ways,
     encode_facts,
     encode_frame,
+    encode_reading,
     encode_words,
     read_frame,
 )
+from coach.voice.personal import PersonalRecogniser
 from coach.voice.recogniser import choose_recogniser
 from coach.voice.voice_activity import load_voice_activity
 
@@ -49,14 +53,15 @@ def run_child(choice_text: str) -> int:
     # which was a quarter of what a rehearsal took (measured).
     os.environ.setdefault("OMP_WAIT_POLICY", "PASSIVE")
     try:
-        recogniser = choose_recogniser(decode_choice(choice_text))
+        choice = decode_choice(choice_text)
+        recogniser = PersonalRecogniser(choose_recogniser(choice), choice.profile)
         ear = Ear(recogniser, load_voice_activity(), EchoCanceller())
     except CoachError as error:
         _answer(answers, REFUSED, str(error).encode())
         return error.exit_status
     _stand_back()
     _answer(answers, READY, ear.name.encode())
-    _serve(ear, sys.stdin.buffer, answers)
+    _serve(ear, recogniser, sys.stdin.buffer, answers)
     return 0
 
 
@@ -79,7 +84,7 @@ def _take_stdout() -> BinaryIO:
     return answers
 
 
-def _serve(ear: Ear, orders: BinaryIO, answers: BinaryIO) -> None:
+def _serve(ear: Ear, recogniser: PersonalRecogniser, orders: BinaryIO, answers: BinaryIO) -> None:
     while (frame := read_frame(orders.read)) is not None:
         kind, body = frame
         if kind == STOP:
@@ -90,6 +95,8 @@ def _serve(ear: Ear, orders: BinaryIO, answers: BinaryIO) -> None:
             ear.expect(decode_answer(body))
         elif kind == CHECK:
             _answer(answers, UNKNOWN, encode_words(ear.find_unknown_words(decode_ways(body))))
+        elif kind == TELL:
+            _answer(answers, READING, encode_reading(recogniser.take_reading()))
         elif kind == HEAR:
             _answer(answers, FACTS, encode_facts(ear.hear(*decode_block(body))))
 

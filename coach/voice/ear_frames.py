@@ -16,8 +16,10 @@ import numpy as np
 
 from coach.session.answers import Answer, Direction, Kind
 from coach.session.events import AnswerHeard, NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.session.fields import decode_fields, encode_fields
+from coach.session.voice_profile import VoiceProfile
 from coach.voice.ear import Block, Fact
-from coach.voice.recogniser import EarChoice, Ways
+from coach.voice.recogniser import EarChoice, Reading, Ways
 
 LISTEN, EXPECT, HEAR, CHECK, STOP = b"L", b"E", b"H", b"C", b"S"
 """Parent to child: a grammar, an answer, a block of sound, ways of saying to look up, the end."""
@@ -26,6 +28,9 @@ READY, FACTS, UNKNOWN, REFUSED = b"R", b"F", b"U", b"X"
 """Child to parent: loaded (its name), the facts of one block, words it cannot hear, why it cannot start."""
 
 HEADER = struct.Struct(">cI")
+TELL, READING = b"T", b"G"
+"""Parent to child: what was read last? And its answer."""
+
 BLOCK = struct.Struct(">dI")
 """Session time of the first sample, samples of the block; what follows the block is the echo."""
 
@@ -125,14 +130,31 @@ def decode_facts(body: bytes) -> tuple[Fact, ...]:
     )
 
 
+def encode_reading(reading: Reading | None) -> bytes:
+    """The body of a `READING` frame; None: nothing was read."""
+    return json.dumps(None if reading is None else asdict(reading)).encode()
+
+
+def decode_reading(body: bytes) -> Reading | None:
+    """The reading of a `READING` frame."""
+    fields = json.loads(body)
+    return None if fields is None else Reading(**fields)
+
+
 def encode_choice(choice: EarChoice) -> str:
     """A choice as one argument of a command line."""
     fields = asdict(choice)
-    return json.dumps({key: str(value) for key, value in fields.items() if value is not None})
+    profile = None if choice.profile is None else encode_fields(choice.profile)
+    texts = {key: str(value) for key, value in fields.items() if value is not None and key != "profile"}
+    return json.dumps({**texts, "profile": profile} if profile else texts)
 
 
 def decode_choice(text: str) -> EarChoice:
     """The choice of such an argument."""
     fields: dict[str, Any] = json.loads(text)
     folders = {key: Path(value) for key, value in fields.items() if key.endswith("_folder")}
-    return EarChoice(**{**fields, **folders})
+    profile = fields.pop("profile", None)
+    return EarChoice(
+        **{**fields, **folders},
+        profile=None if profile is None else decode_fields(VoiceProfile, profile, "profile"),
+    )

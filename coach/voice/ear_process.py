@@ -26,12 +26,15 @@ from coach.voice.ear_frames import (
     FACTS,
     HEAR,
     LISTEN,
+    READING,
     READY,
     REFUSED,
     STOP,
+    TELL,
     UNKNOWN,
     BrokenFrame,
     decode_facts,
+    decode_reading,
     decode_words,
     encode_answer,
     encode_block,
@@ -40,7 +43,7 @@ from coach.voice.ear_frames import (
     encode_ways,
     read_frame,
 )
-from coach.voice.recogniser import EarChoice, Ways
+from coach.voice.recogniser import EarChoice, Reading, Ways
 
 Heard = Fact | EdgeFailed | EdgeRecovered
 
@@ -96,10 +99,17 @@ class EarProcess:
 
     def find_unknown_words(self, ways: Ways) -> tuple[str, ...]:
         """The words of these ways that the ear can never hear, in order, each once; `start` comes first."""
+        asked = encode_frame(CHECK, encode_ways(ways))
+        return decode_words(self._ask(asked, UNKNOWN))
+
+    def take_reading(self) -> Reading | None:
+        """What the recogniser made of the last utterance, once; None: it has read none since."""
+        return decode_reading(self._ask(encode_frame(TELL), READING))
+
+    def _ask(self, frame: bytes, wanted: bytes) -> bytes:
         assert self._child is not None, "start the ear before asking it"
         try:
-            asked = encode_frame(CHECK, encode_ways(ways))
-            return decode_words(self._child.ask(asked, UNKNOWN, self._start_deadline_s))
+            return self._child.ask(frame, wanted, self._start_deadline_s)
         except _ChildFailed as failure:
             raise SetupError(f"ear: {failure}") from failure
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from coach.errors import SetupError
 from coach.session.answers import Answer
+from coach.session.voice_profile import VoiceProfile
 from coach.settings import Settings
 from coach.voice.answer_reading import AnswerReading
 
@@ -47,6 +48,9 @@ class Reading:
 
     reason: str = ""
     """Why it was no command, such as `no phrase fits`, `too unsure`; empty where it was one."""
+
+    margin: float | None = None
+    """How far the best way of another phrase lies below; None: this recogniser does not tell."""
 
 
 class Recogniser(Protocol):
@@ -84,10 +88,14 @@ class EarChoice:
     vosk_folder: Path | None = None
     """A Vosk model; None: Vosk is not used."""
 
+    profile: VoiceProfile | None = None
+    """Personal thresholds; None, or those of another recogniser: the usual ones."""
 
-def ear_choice(settings: Settings) -> EarChoice:
-    """Which recogniser the settings ask for."""
+
+def ear_choice(settings: Settings, profile: VoiceProfile | None = None) -> EarChoice:
+    """Which recogniser the settings ask for, with the pilot's personal thresholds if there are any."""
     return EarChoice(
+        profile=profile,
         engine=None if settings.recogniser == "auto" else cast(Engine, settings.recogniser),
         language=settings.language,
         whisper_folder=settings.whisper_model,

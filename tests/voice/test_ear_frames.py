@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -10,8 +11,9 @@ import pytest
 
 from coach.session.answers import Direction, Kind, heading
 from coach.session.events import AnswerHeard, NotUnderstood, PhraseHeard, SpeechEnded, SpeechStarted
+from coach.session.voice_profile import Shift, VoiceProfile
 from coach.voice import ear_frames as frames
-from coach.voice.recogniser import EarChoice
+from coach.voice.recogniser import EarChoice, Reading
 
 FACTS = (
     SpeechStarted(at_s=1.5, onset_s=1.25),
@@ -75,11 +77,41 @@ def test_words_come_back_exactly() -> None:
     assert frames.decode_words(frames.encode_words(words)) == words
 
 
+PROFILE = VoiceProfile(
+    version=1,
+    made_utc=datetime(2026, 1, 1, tzinfo=UTC),
+    recogniser="fake",
+    least=-1.5,
+    language="ko",
+    microphone=None,
+    shifts=(Shift(way="대기", by=-0.25),),
+)
+
+
 @pytest.mark.parametrize(
-    "choice", [EarChoice(), EarChoice(engine="vosk", vosk_folder=Path("models") / "a b")], ids=["none", "all"]
+    "choice",
+    [
+        EarChoice(),
+        EarChoice(engine="vosk", vosk_folder=Path("models") / "a b"),
+        EarChoice(whisper_folder=Path("w"), profile=PROFILE),
+    ],
+    ids=["none", "all", "profile"],
 )
 def test_choice_comes_back_exactly(choice: EarChoice) -> None:
     assert frames.decode_choice(frames.encode_choice(choice)) == choice
+
+
+@pytest.mark.parametrize(
+    "reading",
+    [
+        None,
+        Reading(phrase="next leg", way="next", score=-0.5, margin=2.0),
+        Reading(phrase=None, way=None, score=0.0, reason="no phrase fits"),
+    ],
+    ids=["none", "phrase", "no phrase"],
+)
+def test_reading_comes_back_exactly(reading: Reading | None) -> None:
+    assert frames.decode_reading(frames.encode_reading(reading)) == reading
 
 
 def test_frames_are_read_one_after_the_other() -> None:

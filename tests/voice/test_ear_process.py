@@ -13,7 +13,7 @@ from coach.errors import SetupError
 from coach.session.answers import heading
 from coach.session.events import EdgeFailed, EdgeRecovered, SpeechStarted
 from coach.voice.ear_process import FIRST_WAIT_S, EarProcess
-from coach.voice.recogniser import EarChoice
+from coach.voice.recogniser import EarChoice, Reading
 
 BLOCK = np.zeros(800, np.int16)
 
@@ -21,6 +21,7 @@ CHILD = """
 import sys, time
 from coach.session.events import SpeechStarted
 from coach.voice.ear_frames import *
+from coach.voice.recogniser import Reading
 def answer(kind, body):
     sys.stdout.buffer.write(encode_frame(kind, body)); sys.stdout.buffer.flush()
 answer(READY, b"fake ear")
@@ -31,6 +32,9 @@ while (frame := read_frame(sys.stdin.buffer.read)) and frame[0] != STOP:
         continue
     if frame[0] == EXPECT:
         ways = decode_answer(frame[1]).digits
+        continue
+    if frame[0] == TELL:
+        answer(READING, encode_reading(Reading(phrase=None, way="go", score=float(heard))))
         continue
     if frame[0] == CHECK:
         answer(UNKNOWN, encode_words(tuple(way for way, _ in decode_ways(frame[1]))))
@@ -56,6 +60,14 @@ def test_facts_of_a_block_come_back() -> None:
     ear.start()
     assert ear.name == "fake ear"
     assert ear.hear(BLOCK, 5.0) == started(5.0)
+    ear.close()
+
+
+def test_what_was_read_last_is_told_when_asked() -> None:
+    ear = make_ear()
+    ear.start()
+    ear.hear(BLOCK, 5.0)
+    assert ear.take_reading() == Reading(phrase=None, way="go", score=1.0)
     ear.close()
 
 
