@@ -80,8 +80,8 @@ def main(arguments: list[str] | None = None) -> int:
     options = _parse(arguments)
     try:
         score = score_manifest(options)
-        if options.confusions:
-            draw_confusions(score, options.confusions)
+        if options.picture:
+            draw_confusions(score, options.picture)
     except CoachError as error:
         print(error, file=sys.stderr)
         return error.exit_status
@@ -190,7 +190,7 @@ def draw_confusions(score: Score, path: Path) -> None:
     try:
         from matplotlib.figure import Figure
     except ImportError as exc:
-        raise SetupError("confusions: matplotlib is not installed; pip install matplotlib") from exc
+        raise SetupError("picture: matplotlib is not installed; pip install matplotlib") from exc
 
     accepts = score.select("accept")
     said = sorted({score.phrases[outcome.clip.words] for outcome in accepts})
@@ -231,7 +231,7 @@ def _parse(arguments: list[str] | None) -> argparse.Namespace:
     parser.add_argument("--cabin", type=float, metavar="SNR_DB", help="default: no cabin noise, hiss only")
     parser.add_argument("--noise", type=Path, metavar="WAV", help="default: the project's own cabin noise")
     parser.add_argument("--seeds", type=int, default=1, metavar="N")
-    parser.add_argument("--confusions", type=Path, metavar="PNG", help="draw said against understood")
+    parser.add_argument("--picture", type=Path, metavar="PNG", help="draw said against understood")
     parser.add_argument("--json", action="store_true")
     return parser.parse_args(arguments)
 
