@@ -92,13 +92,13 @@ def count(rows: list[Row], scores: Vector, line: float) -> dict[str, Any]:
             best[key] = (score, row)
     commands = [(score, row) for score, row in best.values() if row["is_command"]]
     foreign = [score for score, row in best.values() if not row["is_command"]]
-    right = sum(score > line and row["is_right"] for score, row in commands)
-    accepted = sum(score > line for score in foreign)
+    right = sum(bool(score > line and row["is_right"]) for score, row in commands)
+    accepted = sum(bool(score > line) for score in foreign)
     return {
         "commands": len(commands),
         "right": right,
         "right_95": find_bounds(right, len(commands)),
-        "wrong": sum(score > line and not row["is_right"] for score, row in commands),
+        "wrong": sum(bool(score > line and not row["is_right"]) for score, row in commands),
         "foreign": len(foreign),
         "accepted": accepted,
         "accepted_95": find_bounds(accepted, len(foreign)),
