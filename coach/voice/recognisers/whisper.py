@@ -84,6 +84,7 @@ class WhisperRecogniser:
         """Reads answers."""
         self._phrases: dict[Tokens, tuple[str, str]] = {}
         self._primer: Tokens = ()
+        self._last_heard: tuple[Samples, Any] | None = None
         self._priors: dict[Tokens, float] = {}
 
     def listen_for(self, ways: Ways) -> None:
@@ -116,8 +117,10 @@ class WhisperRecogniser:
         return self.answers.judge(self.encode(audio), voice_s, expected)
 
     def encode(self, audio: Samples) -> Any:
-        """What the model hears in an utterance, for `answers`."""
-        return self._model.encode(_level(audio))
+        """What the model hears in an utterance; the last one, read once as phrase and as answer, is kept."""
+        if self._last_heard is None or self._last_heard[0] is not audio:
+            self._last_heard = audio, self._model.encode(_level(audio))
+        return self._last_heard[1]
 
     def measure(self, audio: Samples, voice_s: float) -> Measured | None:
         """What the model thinks of an utterance; None where no phrase is anywhere near."""
