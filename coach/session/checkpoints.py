@@ -25,6 +25,9 @@ HALF_WAY_DEG = 90.0
 WIDEST_LEAD_DEG = 135.0
 """With more than this still to turn the needle does not yet tell when to lead."""
 
+LEAD_MARGIN_S = 0.5
+"""Half the usual second between fixes: a turn that is led exactly is no lead missed (our own choice)."""
+
 ESTABLISHED_HEADING_DEG = 10.0
 """The track within this of the course: then the heading is within it of the one that holds the course."""
 
@@ -216,7 +219,7 @@ class Checkpoints:
         across_nm = outlook.reading(course_deg).across_nm
         if turn_deg >= WIDEST_LEAD_DEG or across_kt * across_nm >= 0.0:
             return False
-        return -across_nm / across_kt * 3600.0 <= lead_s(turn_deg)
+        return -across_nm / across_kt * 3600.0 <= lead_s(turn_deg) + LEAD_MARGIN_S
 
     def _established(self, outlook: Outlook) -> Iterator[Sighting]:
         """Within half scale, closing or steady, tracking within 10 degrees of the course, for a while."""
