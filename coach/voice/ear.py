@@ -30,6 +30,7 @@ from coach.voice.frame_cutter import Block as Block
 from coach.voice.frame_cutter import FrameCutter
 from coach.voice.gate import FRAME_S, FRAME_SAMPLES, OPEN_DB, Gate
 from coach.voice.lengths import compare_length, find_longest_s
+from coach.voice.likeness import OwnVoice
 from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Recogniser, Samples, Ways
 from coach.voice.voice_activity import VoiceActivity
 
@@ -50,13 +51,6 @@ and is waited out before it counts."""
 
 LONGER_THAN_ANY = "longer than any phrase"
 """Why a sentence is not even read."""
-
-OWN_SHARE = 0.2
-"""If less than this of the energy is left after cleaning, the voice was the coach's: a pilot 6 dB below the
-coach's echo leaves as much, an echo a tenth or less once the canceller has settled."""
-
-CLEANINGS = 300
-"""Blocks: fifteen seconds, longer than any utterance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +86,7 @@ class Ear:
         self._answer: AnswerReading | None = None
         """What the utterance is as an answer; None: not read, or none is listened for."""
         self._judging_frames = 0
-        self._cleanings: deque[tuple[float, float, float]] = deque(maxlen=CLEANINGS)
-        """Time, energy before and energy after cleaning, of the last blocks that an echo was taken out of."""
+        self._own_voice = OwnVoice()
         self._longer: frozenset[str] = frozenset()
         self._longest_s = 0.0
 
@@ -141,9 +134,8 @@ class Ear:
         return tuple(facts)
 
     def _clean(self, cleaner: Cleaner, block: Block, at_s: float, echo: Block) -> Block:
-        cleaned = cleaner.clean(block, echo)
-        self._cleanings.append((at_s, _energy(block), _energy(cleaned)))
-        return cleaned
+        self._own_voice.note(echo, at_s)
+        return cleaner.clean(block, echo)
 
     def _hear_frame(self, frame: Frame) -> list[Fact]:
         was_judging = self._is_judging()
@@ -215,12 +207,13 @@ class Ear:
             return
         self._find_onset()
         voice_s = self._find_voice_end_s() - self._onset_s
+        audio = self._join()
         if voice_s > self._longest_s:
             self._reading = Reading(phrase=None, way=None, score=0.0, reason=LONGER_THAN_ANY)
         else:
-            self._reading = self._recogniser.read(self._join(), voice_s)
+            self._reading = self._recogniser.read(audio, voice_s)
         if self._expected is not None and self._reading.phrase is None:
-            self._answer = self._recogniser.read_answer(self._join(), voice_s, self._expected)
+            self._answer = self._recogniser.read_answer(audio, voice_s, self._expected)
 
     def _find_voice_end_s(self) -> float:
         last_s = self._utterance[-1].at_s + FRAME_S
@@ -248,34 +241,34 @@ class Ear:
         reading, self._reading = self._reading, None
         answer, self._answer = self._answer, None
         is_sure = self._endpoint.is_sure
+        is_own = reading is not None and reading.reason != "too long" and self._is_own_voice()
         self._endpoint.stop()
         self._utterance = []
         ended = SpeechEnded(at_s=now_s, onset_s=ended_s)
         if reading is None or reading.reason == "too long":
             return [ended]
+        if is_own:
+            return [ended, NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason="the coach's own voice")]
         told = self._tell(reading, answer, now_s)
         return [ended] if isinstance(told, NotUnderstood) and not is_sure else [ended, told]
 
     def _tell(self, reading: Reading, answer: AnswerReading | None, now_s: float) -> Fact:
-        fact: Fact
         if reading.phrase is not None:
-            fact = PhraseHeard(
+            return PhraseHeard(
                 at_s=now_s, onset_s=self._onset_s, phrase=reading.phrase, by="voice", score=reading.score
             )
-        elif answer is None or answer.answer is None:
+        if answer is None or answer.answer is None:
             reason = answer.reason if answer else reading.reason
             return NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason=reason)
-        else:
-            fact = _tell_answer(answer, answer.answer, now_s, self._onset_s)
-        if self._is_own_voice(now_s):
-            return NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason="the coach's own voice")
-        return fact
+        return _tell_answer(answer, answer.answer, now_s, self._onset_s)
 
-    def _is_own_voice(self, now_s: float) -> bool:
-        """True where most of what was heard since the onset was taken out as the coach's own sound."""
-        since = [(raw, left) for at_s, raw, left in self._cleanings if self._onset_s - 0.05 <= at_s <= now_s]
-        raw, left = (sum(column) for column in zip(*since, strict=True)) if since else (0.0, 0.0)
-        return left < OWN_SHARE * raw
+    def _is_own_voice(self) -> bool:
+        """True where the utterance is the coach's voice: a canceller can lose its way."""
+        voiced = [frame for frame in self._utterance if frame.at_s >= self._onset_s - FRAME_S]
+        voiced = voiced[: len(voiced) - self._endpoint.silent_frames]
+        if not voiced:
+            return False
+        return self._own_voice.is_own(np.concatenate([frame.sound for frame in voiced]), voiced[0].at_s)
 
     def _lose(self, at_s: float) -> tuple[Fact, ...]:
         """Sound is missing: nothing that was begun can be read."""
@@ -306,11 +299,6 @@ def _tell_answer(reading: AnswerReading, answer: Answer, at_s: float, onset_s: f
         is_right=reading.verdict is Verdict.RIGHT,
         score=reading.score,
     )
-
-
-def _energy(block: Block) -> float:
-    sound = block.astype(np.float64)
-    return float(sound @ sound)
 
 
 def _find_continued(ways: Ways) -> frozenset[str]:

@@ -1,0 +1,56 @@
+"""The coach's voice is known again, whatever its way into the microphone."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from coach.voice.likeness import HOP, LONGEST_DELAY, OWN, OwnVoice, find_likeness
+from coach.voice.recogniser import SAMPLE_RATE_HZ
+
+LEAD = LONGEST_DELAY * HOP
+
+
+def make_talk(seed: int, seconds: float = 1.0) -> np.ndarray:
+    """Syllables, each with its own band and length, in a rhythm of their own."""
+    rng = np.random.default_rng(seed)
+    syllables: list[np.ndarray] = []
+    while sum(map(len, syllables)) < seconds * SAMPLE_RATE_HZ:
+        t = np.arange(rng.integers(800, 4000)) / SAMPLE_RATE_HZ
+        tone = np.sin(2 * np.pi * rng.uniform(300, 3500) * t + 3 * rng.standard_normal(len(t)))
+        syllables.append(3000 * rng.uniform(0.1, 1) * tone * np.hanning(len(t)))
+    return np.concatenate(syllables)[: round(seconds * SAMPLE_RATE_HZ)]
+
+
+def played(seed: int) -> np.ndarray:
+    return np.concatenate([np.zeros(LEAD), make_talk(seed)])
+
+
+@pytest.mark.parametrize("delay_s", [0.0, 0.06, 0.35])
+def test_own_voice_is_known_at_every_delay(delay_s: float) -> None:
+    late = round(delay_s * SAMPLE_RATE_HZ)
+    whole = np.concatenate([np.zeros(LEAD), make_talk(1, 2.0)])
+    heard = 0.3 * whole[LEAD + 8000 - late : LEAD + 24_000 - late]
+    assert find_likeness(heard, whole[8000 : LEAD + 24_000]) > OWN
+
+
+def test_somebody_else_is_not_taken_for_the_coach() -> None:
+    assert find_likeness(make_talk(2), played(1)) < OWN
+
+
+def test_somebody_else_over_a_faint_rest_of_the_coach_is_not_either() -> None:
+    assert find_likeness(make_talk(2) + 0.1 * make_talk(1), played(1)) < OWN
+
+
+def test_too_short_or_silent_is_like_nothing() -> None:
+    assert find_likeness(make_talk(1)[:1000], played(1)) == 0.0
+    assert find_likeness(np.zeros(16_000), played(1)) == pytest.approx(0.0)
+
+
+def test_it_is_asked_with_the_times_of_the_session() -> None:
+    own, talk = OwnVoice(), make_talk(3).astype(np.int16)
+    for first in range(0, len(talk), 800):
+        own.note(talk[first : first + 800], 50.0 + first / SAMPLE_RATE_HZ)
+    assert own.is_own(talk.astype(float), 50.0)
+    assert not own.is_own(make_talk(4), 50.0)
+    assert not own.is_own(talk.astype(float), 70.0)
