@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Literal, cast
-from urllib.parse import SplitResult, parse_qsl, unquote, urlsplit
+from urllib.parse import SplitResult, parse_qsl, quote, unquote, urlsplit
 
 from coach.errors import Problem, SettingsError
 from coach.fixes.decoder import Form
@@ -71,7 +71,7 @@ class FeedAddress:
 
     def __str__(self) -> str:
         if self.transport in ("serial", "file"):
-            return f"{self.form}+{self.transport}://{self.path}"
+            return f"{self.form}+{self.transport}://{quote(self.path)}"
         host = f"[{self.host}]" if ":" in self.host else self.host
         return f"{self.form}+{self.transport}://{host}:{self.port}"
 
@@ -119,7 +119,7 @@ def _query(parts: SplitResult, transport: Transport, where: str, problems: list[
             problems.append(Problem(where=f"{where}: ?{key}", expected=f"only {allowed}", got=_quote(key)))
     if parts.fragment:
         problems.append(Problem(where=where, expected="no #", got=_quote(f"#{parts.fragment}")))
-    return dict(pairs)
+    return {key: value for key, value in pairs if transport in KEYS.get(key, ())}
 
 
 def _host(parts: SplitResult, transport: Transport, where: str, problems: list[Problem]) -> str:
