@@ -130,11 +130,9 @@ def write_results(path: Path, engine: str, jobs: dict[str, dict[str, Any]]) -> N
 def run(options: argparse.Namespace) -> str:
     """Do what is still to be done; the table of all that is done."""
     engine: Engine = options.engine
-    measures = find_measures(engine, options.clips)
+    measures = find_measures(engine, options.clips, options.only)
     jobs = read_results(options.results)
     todo = [job for job in list_jobs(measures, options.seeds) if job.key not in jobs]
-    if options.only:
-        todo = [job for job in todo if job.measure.name in options.only]
     if options.noise:
         todo = [job for job in todo if job.noise in options.noise]
     ear = EarProcess(make_choice(engine), hear_deadline_s=HEAR_DEADLINE_S)

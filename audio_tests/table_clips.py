@@ -11,8 +11,8 @@ import random
 import re
 import sys
 import zlib
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -103,98 +103,111 @@ def find_shared() -> Path:
     return Path(shared) / "data"
 
 
-def find_measures(engine: Engine, folder: Path) -> tuple[Measure, ...]:
-    """Every measure that an engine can be put through; clips that are said go into the folder."""
+def find_measures(engine: Engine, folder: Path, only: Collection[str] | None = None) -> tuple[Measure, ...]:
+    """The measures of an engine, or some of them; clips that are said go into the folder."""
     folder.mkdir(parents=True, exist_ok=True)
-    return _find_korean(folder) if engine == "vosk" else _find_english(folder)
-
-
-def _find_english(folder: Path) -> tuple[Measure, ...]:
-    table = read_phrases()
-    leg = table.ways(LEG)
-    real = read_manifest(find_shared() / "speech" / "manifest.csv")
-    control = tuple(clip for clip in _single(real, "an4") if clip.kind == "accept")
-    closed = tuple(clip for clip in _single(real, "speech_commands") if clip.kind == "accept")
-    cabins = _cross((OUTSIDE, OWN), (10.0, 5.0, 0.0, -5.0))
-    known = {word for way, _ in leg for word in way.split()}
-    words = tuple(_refuse(clip) for clip in _single(real, "speech_commands") if clip.words not in known)
-    talk = tuple(_refuse(clip) for clip in real if " " in clip.words or "intent" in str(clip.path))
-    quiet, some = (CLEAN, None), _cross((OUTSIDE, OWN), (10.0, 0.0))
-    return (
-        Measure(
-            name="control words",
-            ways=find_grammar(control, table, beside="flight"),
-            clips=control,
-            cabins=(quiet, *cabins),
-        ),
-        Measure(
-            name="closed set", ways=find_grammar(closed, table, beside=None), clips=closed, cabins=(quiet,)
-        ),
-        Measure(
-            name="flight phrases",
-            ways=leg,
-            clips=tuple(say_leg(folder)),
-            cabins=_cross((OUTSIDE, OWN), (10.0, 0.0, -5.0)),
-        ),
-        Measure(name="foreign words", ways=leg, clips=words, cabins=(quiet, *some)),
-        Measure(
-            name="public speech",
-            ways=leg,
-            clips=talk + _find_recorded(NOVEL) + _find_recorded(PROMPTS),
-            cabins=(quiet, *some),
-            turns=True,
-        ),
-        Measure(
-            name="synthetic readings",
-            ways=leg,
-            clips=tuple(read_aloud(folder)),
-            cabins=(quiet, *some),
-            turns=True,
-        ),
-    )
-
-
-def _find_korean(folder: Path) -> tuple[Measure, ...]:
-    phrases = tuple(
-        clip
-        for first in range(len(RATES_WPM))
-        for clip in say_phrases(folder, VOICES, RATES_WPM[first:] + RATES_WPM[:first])
-    )
-    foreign = say_foreign(folder, read_foreign(), VOICES)
-    quiet = (CLEAN, None)
-    return (
-        Measure(
-            name="flight phrases",
-            ways=leg_ways(),
-            clips=phrases,
-            cabins=(quiet, *_cross((OUTSIDE, OWN), (10.0, 0.0, -5.0))),
-        ),
-        Measure(
-            name="foreign words",
-            ways=leg_ways(),
-            clips=tuple(clip for clip in foreign if " " not in clip.words),
-            cabins=(quiet, (OUTSIDE, 10.0)),
-        ),
-        Measure(
-            name="synthetic readings",
-            ways=leg_ways(),
-            clips=tuple(clip for clip in foreign if " " in clip.words),
-            cabins=(quiet, (OUTSIDE, 10.0)),
-            turns=True,
-        ),
-    )
+    makers = KOREAN if engine == "vosk" else ENGLISH
+    return tuple(make(folder) for name, make in makers.items() if only is None or name in only)
 
 
 def _cross(noises: tuple[str, ...], snrs_db: tuple[float, ...]) -> tuple[tuple[str, float | None], ...]:
     return tuple((noise, snr_db) for noise in noises for snr_db in snrs_db)
 
 
-def _single(clips: tuple[Clip, ...], source: str) -> tuple[Clip, ...]:
-    return tuple(clip for clip in clips if source in str(clip.path) and " " not in clip.words)
+QUIET = (CLEAN, None)
+SOME = (QUIET, *_cross((OUTSIDE, OWN), (10.0, 0.0)))
 
 
-def _refuse(clip: Clip) -> Clip:
-    return Clip(path=clip.path, words=clip.words, speaker=clip.speaker, kind="reject")
+def _find_control_words(_folder: Path) -> Measure:
+    control = _select(_read_real(), "an4", single=True)
+    return Measure(
+        name="control words",
+        ways=find_grammar(control, read_phrases(), beside="flight"),
+        clips=control,
+        cabins=(QUIET, *_cross((OUTSIDE, OWN), (10.0, 5.0, 0.0, -5.0))),
+    )
+
+
+def _find_closed_set(_folder: Path) -> Measure:
+    closed = tuple(c for c in _select(_read_real(), "speech_commands", single=True) if c.kind == "accept")
+    ways = find_grammar(closed, read_phrases(), beside=None)
+    return Measure(name="closed set", ways=ways, clips=closed, cabins=(QUIET,))
+
+
+def _find_flight_phrases(folder: Path) -> Measure:
+    return Measure(
+        name="flight phrases",
+        ways=_leg(),
+        clips=tuple(say_leg(folder)),
+        cabins=_cross((OUTSIDE, OWN), (10.0, 0.0, -5.0)),
+    )
+
+
+def _find_foreign_words(_folder: Path) -> Measure:
+    known = {word for way, _ in _leg() for word in way.split()}
+    words = (
+        clip for clip in _select(_read_real(), "speech_commands", single=True) if clip.words not in known
+    )
+    return Measure(
+        name="foreign words", ways=_leg(), clips=tuple(replace(c, kind="reject") for c in words), cabins=SOME
+    )
+
+
+def _find_public_speech(_folder: Path) -> Measure:
+    real = _read_real()
+    talk = (*_select(real, "an4", single=False), *_select(real, "speech_to_intent", single=False))
+    clips = (*(replace(c, kind="reject") for c in talk), *_find_recorded(NOVEL), *_find_recorded(PROMPTS))
+    return Measure(name="public speech", ways=_leg(), clips=clips, cabins=SOME, turns=True)
+
+
+def _find_readings(folder: Path) -> Measure:
+    clips = tuple(read_aloud(folder))
+    return Measure(name="synthetic readings", ways=_leg(), clips=clips, cabins=SOME, turns=True)
+
+
+def _find_korean_phrases(folder: Path) -> Measure:
+    turned = (RATES_WPM[first:] + RATES_WPM[:first] for first in range(len(RATES_WPM)))
+    clips = tuple(clip for rates_wpm in turned for clip in say_phrases(folder, VOICES, rates_wpm))
+    cabins = (QUIET, *_cross((OUTSIDE, OWN), (10.0, 0.0, -5.0)))
+    return Measure(name="flight phrases", ways=leg_ways(), clips=clips, cabins=cabins)
+
+
+def _find_korean_words(folder: Path) -> Measure:
+    clips = say_foreign(folder, (text for text in read_foreign() if " " not in text), VOICES)
+    return Measure(name="foreign words", ways=leg_ways(), clips=clips, cabins=SOME)
+
+
+def _find_korean_sentences(folder: Path) -> Measure:
+    clips = say_foreign(folder, tuple(text for text in read_foreign() if " " in text), VOICES)
+    return Measure(name="synthetic readings", ways=leg_ways(), clips=clips, cabins=SOME, turns=True)
+
+
+ENGLISH: dict[str, Callable[[Path], Measure]] = {
+    "control words": _find_control_words,
+    "closed set": _find_closed_set,
+    "flight phrases": _find_flight_phrases,
+    "foreign words": _find_foreign_words,
+    "public speech": _find_public_speech,
+    "synthetic readings": _find_readings,
+}
+KOREAN: dict[str, Callable[[Path], Measure]] = {
+    "flight phrases": _find_korean_phrases,
+    "foreign words": _find_korean_words,
+    "synthetic readings": _find_korean_sentences,
+}
+
+
+def _leg() -> Ways:
+    return read_phrases().ways(LEG)
+
+
+def _read_real() -> tuple[Clip, ...]:
+    return read_manifest(find_shared() / "speech" / "manifest.csv")
+
+
+def _select(clips: tuple[Clip, ...], source: str, *, single: bool) -> tuple[Clip, ...]:
+    """The clips of a source: single words, or what has several."""
+    return tuple(c for c in clips if source in str(c.path) and (len(c.words.split()) == 1) is single)
 
 
 def _find_recorded(folder: Path) -> tuple[Clip, ...]:
