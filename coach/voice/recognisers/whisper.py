@@ -86,6 +86,7 @@ class WhisperRecogniser:
         self._primer: Tokens = ()
         self._last_heard: tuple[Samples, Any] | None = None
         self._priors: dict[Tokens, float] = {}
+        self._nothing: Any = None
 
     def listen_for(self, ways: Ways) -> None:
         """Understand these from now on; no word is unknown to this model."""
@@ -163,10 +164,15 @@ class WhisperRecogniser:
     def _find_prior(self, tokens: Tokens) -> float:
         """How probable a phrase is where nothing is said; the same in every grammar, found once."""
         if tokens not in self._priors:
-            hiss = np.random.default_rng(0).standard_normal(NOTHING_SAMPLES)
-            after = dict(self._model.predict(self.encode(hiss.astype(np.float32)), tokens, tokens, 1))
+            after = dict(self._model.predict(self._hear_nothing(), tokens, tokens, 1))
             self._priors[tokens] = sum(float(after[tokens[:n]][token]) for n, token in enumerate(tokens))
         return self._priors[tokens]
+
+    def _hear_nothing(self) -> Any:
+        if self._nothing is None:
+            hiss = np.random.default_rng(0).standard_normal(NOTHING_SAMPLES)
+            self._nothing = self._model.encode(_level(hiss.astype(np.float32)))
+        return self._nothing
 
     def _make_primer(self, phrases: Collection[Tokens]) -> Tokens:
         """The phrases as what was said before, one sentence each."""
