@@ -47,6 +47,10 @@ SETTLED_S = 45.0
 """After the needle is alive the inbound turn is over and the wings are level (nil wind: 37 s)."""
 
 
+OPTIONAL = ("needle", "indicator")
+"""Calls that are left out where the spoke's budget of words is used up."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Call:
     """One thing to be said or sounded at its time."""
@@ -153,7 +157,7 @@ def _passage(plan: Plan, progress: Progress, talk: Talk, heading_check_due: bool
 
 
 def words_to_come(plan: Plan, progress: Progress, talk: Talk) -> int:
-    """How many words the drill itself still has to say in this spoke, if all its calls are made."""
+    """How many words the drill itself still has to say in this spoke, what is optional left out."""
     spoke = leg_of(plan, progress).spoke
     words = sum(
         _words_of(call) for call in _own_calls(plan, progress, talk) if call.name not in progress.issued
@@ -170,7 +174,7 @@ def words_to_come(plan: Plan, progress: Progress, talk: Talk) -> int:
 
 def _own_calls(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
     found = calls(plan, progress, talk, heading_check_due=False)
-    return (call for call in found if call.name != "overdue")
+    return (call for call in found if call.name not in ("overdue", *OPTIONAL))
 
 
 def _words_of(call: Call) -> int:

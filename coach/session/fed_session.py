@@ -111,7 +111,8 @@ class FedSession(ABC):
         is_lost = isinstance(event, FeedLost)
         self._note = prompts.FEED_LOST if is_lost else FEED_BACK
         is_told = is_lost and self._feed is not None and self._feed.note_lost(self._at_s)
-        return self._say(self._note) if is_told else []
+        is_over = self._progress.state is State.COMPLETE
+        return self._say(self._note) if is_told and not is_over else []
 
     def _follow_feed(self) -> list[Action]:
         """A reminder that is due, and another plan where a leg begins in another wind."""

@@ -132,7 +132,7 @@ class Session(FedSession):
             calls_made, self._progress = self._speech.make_calls(self._progress, self._at_s)
             actions += calls_made
             self._note = next((made.text for made in calls_made if isinstance(made, Say)), self._note)
-        self._speech.count(actions, leg_of(self._plan, self._progress).spoke)
+        self._speech.count(actions, self._progress)
         return tuple(actions + self._tell_edges())
 
     # ---- events

@@ -11,9 +11,9 @@ from dataclasses import replace
 from coach.drill.plan import Plan
 from coach.session import prompts
 from coach.session.actions import Action, Say, Silence, Sound, Tone
-from coach.session.calls import SPACING_S, Call, calls, words_to_come
+from coach.session.calls import OPTIONAL, SPACING_S, Call, calls, words_to_come
 from coach.session.floor import WORD_S, Floor
-from coach.session.progress import Progress
+from coach.session.progress import Progress, State, leg_of
 from coach.session.prompts import Talk
 
 LEAD_S = 1.0
@@ -69,8 +69,10 @@ class Speech:
         self._waiting = None
         return [self._prompt(text, at_s, due_s=None, stale_s=at_s + ANSWER_STALE_S, is_time_call=False)]
 
-    def count(self, actions: list[Action], spoke: int | None) -> None:
-        """Count the words of a spoke."""
+    def count(self, actions: list[Action], progress: Progress) -> None:
+        """Count the words of a spoke, from its passage on."""
+        is_flying = progress.state is State.FLYING
+        spoke = leg_of(self.plan, progress).spoke if is_flying else None
         if spoke != self._spoke:
             self._spoke, self._spoke_words = spoke, 0
         texts = [action.text for action in actions if isinstance(action, Say)]
@@ -148,6 +150,8 @@ class Speech:
             return (self._time_call(call, at_s), True) if is_due else ([], False)
         if at_s < self._may_speak_s(call, progress, at_s):
             return [], False
+        if call.name in OPTIONAL and not self.has_room(call.text, progress):
+            return [], True
         if call.name == "indicator":
             self._heading_checked_s = at_s
         return [self._prompt(call.text, at_s, due_s=None, stale_s=call.stale_s, is_time_call=False)], True
