@@ -76,8 +76,11 @@ class FixClock:
         self._first_s: float | None = None
 
     def date(self, fix: Fix) -> float:
-        """Return the instant of a fix on the session clock; of one without a time, when it arrived."""
-        if fix.utc_of_day_s is None:
+        """Return the instant of a fix on the session clock; of one without a time, when it arrived.
+
+        GDL 90 has whole seconds only: no time of a fix.
+        """
+        if fix.utc_of_day_s is None or fix.source == "gdl90":
             return fix.at_s
         apart_s = fix.at_s - fix.utc_of_day_s
         if self._first_s is None:
