@@ -23,6 +23,7 @@ from coach.feed.address import FeedAddress
 from coach.feed.worker import FeedWorker
 from coach.nav.station import Station, render_station
 from coach.nav.wind import render_wind
+from coach.own_profile import find_profile, tell_unused
 from coach.session.actions import Action, Listen, Say, Silence, Sound
 from coach.session.events import Event, TransmitEnded, TransmitStarted
 from coach.session.journal import Header
@@ -209,12 +210,14 @@ class _Cockpit:
 
     def _open_ear(self) -> None:
         settings = self._choice.settings
-        process = EarProcess(ear_choice(settings))
-        worker = EarWorker(
-            process,
-            post=self._inbox.post,
-            ready=lambda _name: tell_unknown_words(process, self._choice.table, self._screen.tell),
-        )
+        profile = find_profile(settings, self._screen.tell)
+        process = EarProcess(ear_choice(settings, profile))
+
+        def ready(name: str) -> None:
+            tell_unknown_words(process, self._choice.table, self._screen.tell)
+            tell_unused(profile, name, self._screen.tell)
+
+        worker = EarWorker(process, post=self._inbox.post, ready=ready)
         ear = EarEdge(worker, self._choice.table, push_to_talk=settings.push_to_talk, played=self._played)
         microphone = Microphone(
             open_stream=choose_input(settings.input_device, self._clock.now_s),

@@ -165,6 +165,19 @@ def _add_check(commands: Any) -> None:
         "check",
         "Tell what this machine has: voices, recogniser, devices, a word spoken and heard",
     )
+    group = parser.add_argument_group(
+        "your voice",
+        "Say each phrase three times, in the cabin if possible: which ones are weak with your voice and "
+        "microphone, and thresholds of your own for them. The takes are recorded into one folder on this "
+        "machine and are never sent anywhere; without --voice nothing is ever recorded.",
+    )
+    group.add_argument("--voice", action="store_true", help="say the phrases; makes your voice profile")
+    group.add_argument("--list", action="store_true", help="with --voice: tell what is kept, and where")
+    group.add_argument(
+        "--delete",
+        choices=("recordings", "profile"),
+        help="with --voice: delete all recordings, or go back to the usual thresholds",
+    )
     _add_settings(parser)
     _add_json(parser)
 

@@ -11,10 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from coach.cli import voice_check
 from coach.cli.output import line, print_json
 from coach.cli.planning import settings_of, table_of
 from coach.errors import SetupError
 from coach.flight import synthesiser_of
+from coach.own_profile import find_profile, tell_unused
 from coach.session.events import PhraseHeard
 from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.settings import Settings
@@ -45,7 +47,10 @@ class Finding:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Look, and tell."""
+    """Look, and tell; or have the pilot say the phrases."""
+    voice_check.check_options(options)
+    if options.voice:
+        return voice_check.run(options)
     settings = settings_of(options)
     findings = [_look(name, look, settings) for name, look in LOOKS]
     if options.json:
@@ -74,12 +79,15 @@ def _voice(settings: Settings) -> str:
 
 
 def _recogniser(settings: Settings) -> str:
-    ear = EarProcess(ear_choice(settings))
+    told: list[str] = []
+    profile = find_profile(settings, told.append)
+    ear = EarProcess(ear_choice(settings, profile))
     try:
         ear.start()
         table = table_of(settings)
         lack = render_unknown_words(table, ear.find_unknown_words(table.all_ways))
-        return ear.name if lack is None else f"{ear.name}. {lack}"
+        tell_unused(profile, ear.name, told.append)
+        return ". ".join((ear.name, *((lack,) if lack else ()), *told))
     finally:
         ear.close()
 

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import os
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 
+from coach.cli.native_output import native_output_aside
 from coach.cli.output import line
 from coach.cli.planning import find_station, read_plan, station_of, table_of
 from coach.drill.cautions import CAUTIONS
@@ -33,20 +30,6 @@ def run(options: argparse.Namespace) -> int:
         feed=feed,
         station=station,
     )
-    with _native_output_aside():
+    with native_output_aside():
         fly_live(choice, Terminal(table))
     return 0
-
-
-@contextmanager
-def _native_output_aside() -> Iterator[None]:
-    """Keep what PortAudio and ALSA write to descriptor 2 off the pilot's screen."""
-    sys.stderr.flush()
-    kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, 2)
-    try:
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-        os.close(nowhere)
