@@ -165,7 +165,7 @@ class NmeaDecoder:
             if kind in self._held and instant.at_s - self._held[kind][0] <= HOLD_S:
                 values = self._held[kind][1] | values
         midnight = self._midnight_of(instant)
-        utc = None if midnight is None else midnight + timedelta(seconds=instant.time_s)
+        utc = None if midnight is None else midnight + timedelta(0, instant.time_s)
         return Fix(at_s=instant.at_s, source="nmea", utc=utc, utc_of_day_s=instant.time_s, **values)
 
     def _midnight_of(self, instant: _Instant) -> datetime | None:
