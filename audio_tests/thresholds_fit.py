@@ -181,7 +181,12 @@ def draw_curve(engine: str, rows: list[Row], path: Path) -> None:
             label=name,
             drawstyle="steps",
         )
-    axes.set(xlabel="foreign words and sentences accepted, %", ylabel="commands understood, %", xlim=(0, 10))
+    axes.set(
+        xlabel="foreign words and sentences accepted, %",
+        ylabel="commands understood, %",
+        xlim=(0, 10),
+        ylim=(60, 100),
+    )
     axes.set_title(f"{engine}: speakers the line was not chosen on, all cabins", fontsize=9)
     axes.grid(alpha=0.3)
     axes.legend()
