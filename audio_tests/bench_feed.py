@@ -31,7 +31,8 @@ from coach.fixes.decoder import Decoder, make_decoder
 from coach.fixes.fix import Fix
 from coach.fixes.gdl90_encoder import encode_gdl90
 from coach.fixes.nmea_encoder import encode_gga, encode_hdg, encode_nmea, encode_rmc, encode_vhw
-from coach.fixes.reports import BadSentenceError, parse_sentence
+from coach.fixes.nmea_fields import BadSentenceError
+from coach.fixes.reports import parse_sentence
 from coach.fixes.sentences import SentenceCutter
 from coach.session.events import Event, FixReceived, Woken
 from tests.fixes.mutated_bytes import DECODERS, held_bytes, mutate

@@ -14,7 +14,8 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from coach.fixes.fix import Fix
-from coach.fixes.reports import CHECKSUM, NOT_ASCII, BadSentenceError, Report, parse_sentence, sender_of
+from coach.fixes.nmea_fields import CHECKSUM, NOT_ASCII, BadSentenceError
+from coach.fixes.reports import Report, parse_sentence, sender_of
 from coach.fixes.sentences import LONGEST, SentenceCutter
 from coach.fixes.tally import Rejected, Tally
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from operator import xor
 
 from coach.fixes.fix import Fix
-from coach.fixes.reports import FT_PER_M, KT_PER_KMH
+from coach.fixes.nmea_fields import FT_PER_M, KT_PER_KMH
 
 MINUTES_DECIMALS = 5
 """Hundred-thousandths of a minute: 19 mm."""

@@ -7,35 +7,35 @@ one bad field and all of it is refused. Field tables: N3-N8 (Betke, "The NMEA 01
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from functools import lru_cache
+from datetime import datetime
 from typing import Any
 
 import pynmea2
 
+from coach.fixes.nmea_fields import (
+    CHECKSUM,
+    FT_PER_M,
+    KT_PER_KMH,
+    KT_PER_M_S,
+    MALFORMED,
+    MAX_ALTITUDE_M,
+    MAX_SPEED_KT,
+    NOT_VALID,
+    BadSentenceError,
+    check_unit,
+    parse_angle,
+    parse_direction,
+    parse_measure,
+    parse_midnight,
+    parse_number,
+    parse_position,
+    parse_signed,
+    parse_time_s,
+    parse_whole,
+)
 from coach.nav.angles import wrap_deg
-from coach.nav.units import FT_PER_NM
-
-FT_PER_M = FT_PER_NM / 1852.0
-KT_PER_KMH = 1 / 1.852
-KT_PER_M_S = 3600.0 / 1852.0
-
-CHECKSUM = "checksum"
-NOT_ASCII = "not ASCII"
-MALFORMED = "malformed"
-NOT_VALID = "marked not valid"
-NO_TIME = "no time"
-NO_POSITION = "no position"
-
-MAX_SPEED_KT = 2000.0
-MAX_ALTITUDE_M = 40_000.0
-"""Beyond these no aircraft of ours: a broken field. Our own choice."""
-
-FIRST_YEAR = 1980
-"""Two-digit years count from here: GPS time began in 1980."""
 
 VALID_MODES = frozenset("ADFPRS")
 """Autonomous, differential, float RTK, precise, RTK, simulator. Not E (dead reckoning), M (typed in), N."""
@@ -46,24 +46,6 @@ VALID_QUALITIES = frozenset("123458")
 USABLE_STATUSES = frozenset(("S", "C", "V", ""))
 """Navigational status of RMC since version 4.1: safe, caution, and V, "no such status": receivers without one
 send it with every good fix (the u-blox M9N does; pynmea2 calls such a sentence not valid). Not U, unsafe."""
-
-_OF_NUMBERS = "0123456789.-"
-"""No exponent, no `nan`, no underscore: what `float` takes besides."""
-
-_TIME = re.compile(r"(?:[01]\d|2[0-3])[0-5]\d(?:[0-5]\d(?:\.\d*)?|60(?:\.0*)?)", re.ASCII)
-_POSITION = re.compile(
-    r"(\d\d)([0-5]\d(?:\.\d*)?),([NS]),(\d\d\d)([0-5]\d(?:\.\d*)?),([EW])",
-    re.ASCII,
-)
-_DATE = re.compile(r"(\d\d)(\d\d)(\d\d)", re.ASCII)
-
-
-class BadSentenceError(Exception):
-    """Why a sentence is refused; caught in this folder, never beyond it."""
-
-    def __init__(self, reason: str) -> None:
-        super().__init__(reason)
-        self.reason = reason
 
 
 @dataclass(slots=True)
@@ -124,117 +106,22 @@ def _check_checksum(text: str) -> None:
         raise BadSentenceError(CHECKSUM)
 
 
-def _number(text: str, low: float, high: float) -> float | None:
-    """Return a number in its range, None where nothing stands."""
-    if not text:
-        return None
-    if text.strip(_OF_NUMBERS):
-        raise BadSentenceError(MALFORMED)
-    try:
-        number = float(text)
-    except ValueError as error:
-        raise BadSentenceError(MALFORMED) from error
-    if not low <= number <= high:
-        raise BadSentenceError(MALFORMED)
-    return number
-
-
-def _whole(text: str, high: int) -> int | None:
-    if not text:
-        return None
-    if not (text.isascii() and text.isdigit()) or int(text) > high:
-        raise BadSentenceError(MALFORMED)
-    return int(text)
-
-
-def _unit(text: str, unit: str) -> None:
-    """A letter that stands beside a value: the right one, or none at all beside an empty field."""
-    if text not in (unit, ""):
-        raise BadSentenceError(MALFORMED)
-
-
-def _measure(number: str, unit: str, letter: str, high: float) -> float | None:
-    """Return a value 0 or more, its letter checked."""
-    _unit(unit, letter)
-    return _number(number, 0.0, high)
-
-
-def _wrapped(number: str) -> float | None:
-    """Return a direction above 0 up to 360."""
-    angle = _number(number, 0.0, 360.0)
-    return None if angle is None else wrap_deg(angle)
-
-
-def _direction(number: str, unit: str, letter: str) -> float | None:
-    """Return a direction above 0 up to 360, its letter checked."""
-    _unit(unit, letter)
-    return _wrapped(number)
-
-
-def _signed(number: str, letter: str, letters: str, high: float) -> float | None:
-    """Return a value whose sign is a letter: the first of `letters` is positive."""
-    value = _number(number, 0.0, high)
-    if value is None:
-        return None
-    if not letter or letter not in letters:
-        raise BadSentenceError(MALFORMED)
-    return value if letter == letters[0] else -value
-
-
-def _time_s(text: str) -> float:
-    if not text:
-        raise BadSentenceError(NO_TIME)
-    if _TIME.fullmatch(text) is None:
-        raise BadSentenceError(MALFORMED)
-    return int(text[:2]) * 3600 + int(text[2:4]) * 60 + float(text[4:])
-
-
-@lru_cache(maxsize=4)
-def _midnight(text: str) -> datetime | None:
-    if not text:
-        return None
-    match = _DATE.fullmatch(text)
-    if match is None:
-        raise BadSentenceError(MALFORMED)
-    day, month, year = map(int, match.groups())
-    year += FIRST_YEAR - FIRST_YEAR % 100 + (100 if year < FIRST_YEAR % 100 else 0)
-    try:
-        return datetime(year, month, day, tzinfo=UTC)
-    except ValueError as error:
-        raise BadSentenceError(MALFORMED) from error
-
-
-def _position(fields: list[str]) -> dict[str, Any]:
-    """Return latitude and longitude of four fields. Exactly 0, 0 is what a receiver without a fix shows."""
-    match = _POSITION.fullmatch(",".join(fields))
-    if match is None:
-        raise BadSentenceError(MALFORMED if any(fields) else NO_POSITION)
-    lat, lat_minutes, north, lon, lon_minutes, east = match.groups()
-    lat_deg = int(lat) + float(lat_minutes) / 60.0
-    lon_deg = int(lon) + float(lon_minutes) / 60.0
-    if lat_deg > 90.0 or lon_deg > 180.0:
-        raise BadSentenceError(MALFORMED)
-    if lat_deg == 0.0 and lon_deg == 0.0:
-        raise BadSentenceError(NO_POSITION)
-    return {"lat_deg": -lat_deg if north == "S" else lat_deg, "lon_deg": -lon_deg if east == "W" else lon_deg}
-
-
 def _given(**values: Any) -> dict[str, Any]:
     return {name: value for name, value in values.items() if value is not None}
 
 
 def _read_rmc(sender: str, data: list[str]) -> Report:
-    time_s = _time_s(data[0])
+    time_s = parse_time_s(data[0])
     if data[1] != "A" or not _is_usable(data):
         return Report("RMC", sender, {}, time_s, problem=NOT_VALID, is_blocking=True)
-    values = _position(data[2:6])
+    values: dict[str, Any] = parse_position(data[2:6])
     if data[6]:
-        values["ground_speed_kt"] = _number(data[6], 0.0, MAX_SPEED_KT)
+        values["ground_speed_kt"] = parse_number(data[6], 0.0, MAX_SPEED_KT)
     if data[7]:
-        values["track_true_deg"] = _wrapped(data[7])
+        values["track_true_deg"] = parse_angle(data[7])
     if data[9]:
-        values["variation_deg"] = _signed(data[9], data[10], "EW", 180.0)
-    return Report("RMC", sender, values, time_s, _midnight(data[8]))
+        values["variation_deg"] = parse_signed(data[9], data[10], "EW", 180.0)
+    return Report("RMC", sender, values, time_s, parse_midnight(data[8]))
 
 
 def _is_usable(data: list[str]) -> bool:
@@ -243,18 +130,18 @@ def _is_usable(data: list[str]) -> bool:
 
 
 def _read_gga(sender: str, data: list[str]) -> Report:
-    time_s = _time_s(data[0])
+    time_s = parse_time_s(data[0])
     if data[5] not in VALID_QUALITIES:
         return Report("GGA", sender, {}, time_s, problem=NOT_VALID)
-    _unit(data[9], "M")
-    _unit(data[11], "M")
-    altitude_m = _number(data[8], -MAX_ALTITUDE_M, MAX_ALTITUDE_M)
-    geoid_m = _number(data[10], -MAX_ALTITUDE_M, MAX_ALTITUDE_M)
-    values = _position(data[1:5])
+    check_unit(data[9], "M")
+    check_unit(data[11], "M")
+    altitude_m = parse_number(data[8], -MAX_ALTITUDE_M, MAX_ALTITUDE_M)
+    geoid_m = parse_number(data[10], -MAX_ALTITUDE_M, MAX_ALTITUDE_M)
+    values: dict[str, Any] = parse_position(data[1:5])
     if data[6]:
-        values["n_satellites"] = _whole(data[6], 999)
+        values["n_satellites"] = parse_whole(data[6], 999)
     if data[7]:
-        values["hdop"] = _number(data[7], 0.0, 1e4)
+        values["hdop"] = parse_number(data[7], 0.0, 1e4)
     if altitude_m is not None:
         values["altitude_ft"] = altitude_m * FT_PER_M
     if altitude_m is not None and geoid_m is not None:
@@ -265,9 +152,9 @@ def _read_gga(sender: str, data: list[str]) -> Report:
 def _read_vtg(sender: str, data: list[str]) -> Report:
     if len(data) > 8 and data[8] not in VALID_MODES:
         raise BadSentenceError(NOT_VALID)
-    _direction(data[2], data[3], "M")
+    parse_direction(data[2], data[3], "M")
     values = _given(
-        track_true_deg=_direction(data[0], data[1], "T"),
+        track_true_deg=parse_direction(data[0], data[1], "T"),
         ground_speed_kt=_speed_kt(data[4], data[5], data[6], data[7]),
     )
     return Report("VTG", sender, values)
@@ -275,33 +162,33 @@ def _read_vtg(sender: str, data: list[str]) -> Report:
 
 def _speed_kt(knots: str, n: str, kmh: str, k: str) -> float | None:
     """Return the speed given in knots, else that in km/h."""
-    speed_kt = _measure(knots, n, "N", MAX_SPEED_KT)
-    speed_kmh = _measure(kmh, k, "K", MAX_SPEED_KT / KT_PER_KMH)
+    speed_kt = parse_measure(knots, n, "N", MAX_SPEED_KT)
+    speed_kmh = parse_measure(kmh, k, "K", MAX_SPEED_KT / KT_PER_KMH)
     if speed_kt is None and speed_kmh is not None:
         return speed_kmh * KT_PER_KMH
     return speed_kt
 
 
 def _read_hdg(sender: str, data: list[str]) -> Report:
-    sensor_deg = _wrapped(data[0])
-    deviation_deg = _signed(data[1], data[2], "EW", 180.0)
-    variation_deg = _signed(data[3], data[4], "EW", 180.0)
+    sensor_deg = parse_angle(data[0])
+    deviation_deg = parse_signed(data[1], data[2], "EW", 180.0)
+    variation_deg = parse_signed(data[3], data[4], "EW", 180.0)
     heading_deg = None if sensor_deg is None else wrap_deg(sensor_deg + (deviation_deg or 0.0))
     return Report("HDG", sender, _given(heading_mag_deg=heading_deg, variation_deg=variation_deg))
 
 
 def _read_hdm(sender: str, data: list[str]) -> Report:
-    return Report("HDM", sender, _given(heading_mag_deg=_direction(data[0], data[1], "M")))
+    return Report("HDM", sender, _given(heading_mag_deg=parse_direction(data[0], data[1], "M")))
 
 
 def _read_hdt(sender: str, data: list[str]) -> Report:
-    return Report("HDT", sender, _given(heading_true_deg=_direction(data[0], data[1], "T")))
+    return Report("HDT", sender, _given(heading_true_deg=parse_direction(data[0], data[1], "T")))
 
 
 def _read_vhw(sender: str, data: list[str]) -> Report:
     values = _given(
-        heading_true_deg=_direction(data[0], data[1], "T"),
-        heading_mag_deg=_direction(data[2], data[3], "M"),
+        heading_true_deg=parse_direction(data[0], data[1], "T"),
+        heading_mag_deg=parse_direction(data[2], data[3], "M"),
         airspeed_kt=_speed_kt(data[4], data[5], data[6], data[7]),
     )
     return Report("VHW", sender, values)
@@ -314,7 +201,7 @@ _WIND_REFERENCES = {"R": "relative", "T": "true"}
 def _read_mwv(sender: str, data: list[str]) -> Report:
     if data[4] != "A":
         raise BadSentenceError(NOT_VALID)
-    angle_deg, speed = _number(data[0], 0.0, 360.0), _number(data[2], 0.0, MAX_SPEED_KT)
+    angle_deg, speed = parse_number(data[0], 0.0, 360.0), parse_number(data[2], 0.0, MAX_SPEED_KT)
     if angle_deg is None or speed is None:
         return Report("MWV", sender, {})
     if data[1] not in _WIND_REFERENCES or data[3] not in _WIND_UNITS:

@@ -76,7 +76,7 @@ def test_taken_port_is_told_before_the_flight(address):
         first.close()
 
 
-@pytest.mark.parametrize("host", ["192.0.2.1", "no such host", "a" * 300])
+@pytest.mark.parametrize("host", ["192.0.2.1", "a..b", "a" * 300])
 def test_address_of_another_machine_is_told_before_the_flight(address, host: str):
     with pytest.raises(SetupError, match="cannot listen"):
         UdpSource(replace(address, host=host), lambda _: None).open()

@@ -13,7 +13,7 @@ import pytest
 
 from coach.fixes.fix import Fix
 from coach.fixes.nmea import SAME_AGAIN, NmeaDecoder
-from coach.fixes.reports import CHECKSUM, NOT_ASCII, NOT_VALID
+from coach.fixes.nmea_fields import CHECKSUM, NOT_ASCII, NOT_VALID
 from coach.fixes.sentences import CUT_OFF, NO_SENTENCE, too_long
 
 SHARED = os.environ.get("COACH_SHARED")

@@ -5,7 +5,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from coach.fixes.reports import BadSentenceError, Report, parse_sentence
+from coach.fixes.nmea_fields import BadSentenceError
+from coach.fixes.reports import Report, parse_sentence
 from tests.fixes.samples import PUBLISHED_GGA, PUBLISHED_HDG, PUBLISHED_RMC, PUBLISHED_VTG, sentence
 
 
