@@ -18,7 +18,7 @@ from coach.fixes.tally import Rejected
 from coach.nav.aircraft import Aircraft
 from coach.nav.passage import Passage
 from coach.nav.station import Station
-from coach.rehearsal.flight import Flight
+from coach.rehearsal.flight import Flight, Moment
 from coach.rehearsal.receiver import BySocket, HandedOver, Receiver
 from coach.rehearsal.transcript import BY_FEED, Transcript
 from coach.rehearsal.transmitter import FeedConditions, Transmitter
@@ -121,6 +121,15 @@ class SeenPassage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TrackCall:
+    """A call about the track, and what the aircraft was doing when it was made."""
+
+    at_s: float
+    what: str
+    moment: Moment
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FlownFeed:
     """What came of a feed."""
 
@@ -135,6 +144,7 @@ class FlownFeed:
     """Fixes that reached the session."""
 
     passages: tuple[SeenPassage, ...]
+    track_calls: tuple[TrackCall, ...]
     extra: int
     """Passages seen that were none."""
 
@@ -145,6 +155,7 @@ class FlownFeed:
     """How often the coach said what did not fit where the pilot was."""
 
 
+TRACK_CALLS = ("Needle ", "Reverse sensing")
 MATCHED_WITHIN_S = 20.0
 SPOKEN_WITHIN_S = 10.0
 
@@ -160,6 +171,11 @@ def flown_feed(feed: RehearsalFeed, flight: Flight, transcript: Transcript) -> F
         lost=feed.lost,
         fixes=sum(isinstance(event, FixReceived) for event in feed.events),
         passages=passages,
+        track_calls=tuple(
+            TrackCall(at_s=call.at_s, what=call.what, moment=flight.moment(call.at_s))
+            for call in transcript.calls
+            if call.what.startswith(TRACK_CALLS)
+        ),
         extra=len(events_s) - sum(passage.event_s is not None for passage in passages),
         records=records,
         contradicted=len(flight.pilot.contradicted),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from coach.rehearsal.feed import FlownFeed, SeenPassage
+from coach.rehearsal.feed import FlownFeed, SeenPassage, TrackCall
 
 
 def encode_feed(feed: FlownFeed) -> dict[str, Any]:
@@ -21,6 +21,7 @@ def encode_feed(feed: FlownFeed) -> dict[str, Any]:
         "fixes_taken": feed.fixes,
         "passages": [_encode_passage(passage) for passage in feed.passages],
         "passages_invented": feed.extra,
+        "track_calls": [_encode_call(call) for call in feed.track_calls],
         "seen": [{"onset_s": round(record.onset_s, 2), "what": record.what} for record in feed.records],
     }
 
@@ -33,8 +34,19 @@ def render_feed(feed: FlownFeed) -> Iterator[str]:
     seen = [passage for passage in feed.passages if passage.event_s is not None]
     invented = f"{feed.extra or 'none'} invented"
     yield f"Passages: {len(seen)} of {len(feed.passages)} seen, {invented}{_render_times(seen)}"
+    yield f"Track: {len(feed.track_calls) or 'no'} calls about the needle"
     winds = [record.what for record in feed.records if record.what.startswith("planned anew")]
     yield f"Wind: {winds[-1] if winds else 'none found that differs from the plan'}"
+
+
+def _encode_call(call: TrackCall) -> dict[str, Any]:
+    return {
+        "at_s": round(call.at_s, 2),
+        "what": call.what,
+        "leg_n": call.moment.leg_n,
+        "straight": call.moment.is_straight,
+        "distance_nm": round(call.moment.distance_nm, 2),
+    }
 
 
 def _encode_passage(passage: SeenPassage) -> dict[str, Any]:

@@ -27,6 +27,9 @@ HELD_FOR_S = 10.0
 STRAIGHT_DEG = 2.0
 """Less than this to turn is straight enough."""
 
+STRAIGHT_FOR_S = 2.0
+"""A moment is straight if the aircraft has flown straight for so long."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FlownLeg:
@@ -40,6 +43,20 @@ class FlownLeg:
 
     heading_mag_deg: float
     """The heading held at its end, above 0 up to 360; the last one reached where it never was held."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """What the aircraft was doing at one time."""
+
+    leg_n: int
+    """The leg the pilot had begun; 0 for the way to the station."""
+
+    is_straight: bool
+    """Straight for the last two seconds."""
+
+    distance_nm: float
+    """From the station."""
 
 
 class Flight:
@@ -58,6 +75,7 @@ class Flight:
         self._times_s: list[float] = []
         self._headings_mag_deg: list[float] = []
         self._is_straight: list[bool] = []
+        self._distances_nm: list[float] = []
 
     @property
     def next_step_s(self) -> float:
@@ -78,6 +96,7 @@ class Flight:
         turn_deg = self.pilot.fly(seen)
         self._times_s.append(at_s)
         self._headings_mag_deg.append(aircraft.heading_mag_deg)
+        self._distances_nm.append(aircraft.distance_nm)
         self._is_straight.append(abs(turn_deg) < STRAIGHT_DEG)
         self.aircraft = aircraft.follow(STEP_S, turn_deg)
         self._steps += 1
@@ -89,6 +108,17 @@ class Flight:
         self._watch, passage = self._watch.after(at_s, reading)
         if passage is not None and self.pilot.is_inbound:
             self.passages.append(passage)
+
+    def moment(self, at_s: float) -> Moment:
+        """Return what the aircraft was doing at a time gone by."""
+        end = bisect_left(self._times_s, at_s)
+        begun = [leg.n for leg in self.pilot.begun if leg.at_s <= at_s]
+        straight = self._is_straight[max(0, end - round(STRAIGHT_FOR_S / STEP_S)) : end]
+        return Moment(
+            leg_n=begun[-1],
+            is_straight=all(straight),
+            distance_nm=self._distances_nm[max(0, end - 1)],
+        )
 
     def flown_legs(self) -> tuple[FlownLeg, ...]:
         """Return the legs flown so far, the way to the station first."""
