@@ -198,8 +198,8 @@ def _rank(verdict: Verdict) -> tuple[float, float]:
 
 
 def listened_beside(phrase: str, table: PhraseTable) -> tuple[str, ...]:
-    """What a leg that can use a phrase listens for, the phrase with it: canonical phrases."""
-    leg = next((words for words in LEGS if phrase in words), (phrase,))
+    """What the legs that can use a phrase listen for, the phrase with it: canonical phrases."""
+    leg = tuple(word for words in LEGS if phrase in words for word in words) or (phrase,)
     if phrase.startswith(f"{REJOIN} "):
         choices = tuple(p.canonical for p in table.phrases if p.canonical.startswith(f"{REJOIN} "))
         leg = (PASSAGE, *choices)
