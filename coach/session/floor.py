@@ -45,6 +45,8 @@ class _Spoken:
     ends_s: float
     """Expected until it is reported."""
 
+    is_time_call: bool = False
+
     starts_s: float | None = None
     is_over: bool = False
 
@@ -59,10 +61,11 @@ class Floor:
         self._transmitting = False
         self._free_s = float("-inf")
 
-    def note_said(self, prompt: int, text: str, starts_s: float) -> None:
+    def note_said(self, prompt: int, text: str, starts_s: float, *, is_time_call: bool = False) -> None:
         """A prompt has been handed to the speaker."""
         ends_s = starts_s + 0.3 + WORD_S * len(text.split())
-        self._prompts.append(_Spoken(prompt=prompt, text=text, ends_s=ends_s))
+        spoken = _Spoken(prompt=prompt, text=text, ends_s=ends_s, is_time_call=is_time_call)
+        self._prompts.append(spoken)
 
     def note_silenced(self, at_s: float) -> None:
         """Everything was cut off."""
@@ -94,6 +97,13 @@ class Floor:
     def is_sounding(self, at_s: float) -> bool:
         """True while a prompt sounds or is about to."""
         return any(not spoken.is_over and at_s < spoken.ends_s + LOST_PROMPT_S for spoken in self._prompts)
+
+    def may_be_cut(self, at_s: float) -> bool:
+        """True while a prompt sounds, and no time call sounds or is about to."""
+        sounding = [
+            spoken for spoken in self._prompts if not spoken.is_over and at_s < spoken.ends_s + LOST_PROMPT_S
+        ]
+        return bool(sounding) and not any(spoken.is_time_call for spoken in sounding)
 
     def quiet_since_s(self, at_s: float) -> float | None:
         """When the coach's last prompt ended; None while one sounds."""

@@ -167,7 +167,8 @@ class Session(FedSession):
             self._progress, self._before_timer = standing
             return self._miss(heard)
         self._misses = 0
-        return answer(self, heard)
+        cut = self._speech.give_way(self._at_s) if heard.by == "voice" else []
+        return [*cut, *answer(self, heard)]
 
     def _is_own_sound(self, heard: PhraseHeard) -> bool:
         phrase = self._table.find_phrase(heard.phrase)

@@ -89,6 +89,13 @@ class Speech:
         self.floor.note_silenced(at_s)
         return [Silence()]
 
+    def give_way(self, at_s: float) -> list[Action]:
+        """The pilot has talked over a prompt: it stops, unless it is a time call."""
+        if not self.floor.may_be_cut(at_s):
+            return []
+        self.floor.note_silenced(at_s)
+        return [Silence()]
+
     def silence_if_sounding(self, at_s: float) -> list[Action]:
         """The same where there is anything to take back."""
         self._waiting = None
@@ -132,7 +139,7 @@ class Speech:
         self._prompts += 1
         starts_s = at_s if due_s is None else due_s
         self._last_s, self.last_text = starts_s, text
-        self.floor.note_said(self._prompts, text, starts_s)
+        self.floor.note_said(self._prompts, text, starts_s, is_time_call=is_time_call)
         return Say(prompt=self._prompts, text=text, due_s=due_s, stale_s=stale_s, is_time_call=is_time_call)
 
     def _say_waiting(self, at_s: float) -> list[Action]:

@@ -368,6 +368,24 @@ class TestOthersTalking:
         dialogue.wait_until(PASSAGE_S + 23)
         assert dialogue.spoken[-1][1] == "Spoke one, outbound leg, forty to go, then left one niner five"
 
+    def test_prompt_that_the_pilot_talks_over_stops_and_his_word_counts(self):
+        dialogue = flying().wait_until(PASSAGE_S + 20)
+        dialogue.hear("where now")
+        dialogue.wait_until(dialogue.at_s + 1.0)
+        assert dialogue.hear("bookmark")[0] == Silence()
+        assert Sound(tone=Tone.HEARD) in dialogue.actions
+
+    def test_time_call_that_the_pilot_talks_over_goes_on(self):
+        dialogue = flying().wait_until(PASSAGE_S + 60.5)
+        assert dialogue.spoken[-1] == (PASSAGE_S + 60, "Left, one niner five")
+        assert Silence() not in dialogue.hear("bookmark")
+
+    def test_word_that_is_not_understood_stops_nothing(self):
+        dialogue = flying().wait_until(PASSAGE_S + 20)
+        dialogue.hear("where now")
+        dialogue.wait_until(dialogue.at_s + 1.0)
+        assert dialogue.mishear() == ()
+
     def test_time_calls_are_made_over_a_voice(self):
         dialogue = flying().wait_until(PASSAGE_S + 55)
         dialogue.handle(TransmitStarted(at_s=dialogue.at_s, onset_s=dialogue.at_s))
