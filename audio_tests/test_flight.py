@@ -1,6 +1,6 @@
 """The whole coach on the virtual sound card, in real time: two spokes flown by spoken words alone.
 
-Speaker to headset; the pilot's words into the microphone.
+The coach to the loudspeaker; his sound and the pilot's words into the microphone.
 What the coach said is taken from the recorded headset, what it understood from the journal of the loop.
 """
 
@@ -168,16 +168,16 @@ def heard_until_now(flight: Flight, monitor: Monitor) -> tuple[NDArray[np.int16]
     return monitor.sound[: len(times_s)], times_s[: len(monitor.sound)]
 
 
-def test_two_spokes_are_flown_by_spoken_words_alone(card: SoundCard, monitor: Monitor) -> None:
-    """With a headset: the microphone hears the pilot alone."""
+def test_two_spokes_are_flown_by_words_alone_beside_an_open_loudspeaker(
+    card: SoundCard, monitor: Monitor, open_microphone: None
+) -> None:
+    """The coach's own sound in the microphone, as loud as the pilot: it is never taken for his."""
     fly_two_spokes(card, monitor)
 
 
 @pytest.mark.skipif(not os.environ.get("COACH_LONG"), reason="two minutes more; COACH_LONG=1 runs it")
-def test_open_loudspeaker_is_never_taken_for_the_pilot(
-    card: SoundCard, monitor: Monitor, open_microphone: None
-) -> None:
-    """The coach's own sound in the microphone, as loud as the pilot."""
+def test_two_spokes_are_flown_by_words_alone_with_a_headset(card: SoundCard, monitor: Monitor) -> None:
+    """The microphone hears the pilot alone."""
     fly_two_spokes(card, monitor)
 
 
