@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from audio_tests.score_trials import Cockpit, Outcome, run_trials
+from audio_tests.score_trials import Clip, Cockpit, Outcome, run_trials
 from audio_tests.table_clips import CLEAN, OUTSIDE, OWN, Measure, find_measures, is_in_first_half, make_noise
 from audio_tests.table_report import render_table
 from audio_tests.vosk_speech import find_model
@@ -43,6 +43,13 @@ class Job:
     noise: str
     snr_db: float | None
     seed: int
+    every: int = 1
+    """Only each Nth clip is heard, another share of them under each seed."""
+
+    @property
+    def clips(self) -> tuple[Clip, ...]:
+        """What is heard."""
+        return self.measure.clips[self.seed % self.every :: self.every]
 
     @property
     def key(self) -> str:
@@ -51,25 +58,26 @@ class Job:
         return f"{self.measure.name}, {cabin}, seed {self.seed}"
 
 
-def list_jobs(measures: tuple[Measure, ...], seeds: int) -> Iterator[Job]:
+def list_jobs(measures: tuple[Measure, ...], seeds: int, every: int = 1) -> Iterator[Job]:
     """Every job, the first seed of everything before the second of anything."""
     for seed in range(seeds):
         for measure in measures:
             turn = (measure.cabins[seed % len(measure.cabins)],)
             for noise, snr_db in turn if measure.turns else measure.cabins:
-                yield Job(measure=measure, noise=noise, snr_db=snr_db, seed=seed)
+                yield Job(measure=measure, noise=noise, snr_db=snr_db, seed=seed, every=every)
 
 
 def run_job(ear: EarProcess, job: Job) -> dict[str, Any]:
     """Hear every clip of a job; its counts."""
     cockpit = Cockpit(noise=make_noise(job.noise), snr_db=job.snr_db)
     began_s = time.monotonic()
-    outcomes, rtf = run_trials(ear, job.measure.clips, job.measure.ways, cockpit, seeds=[job.seed])
+    outcomes, rtf = run_trials(ear, job.clips, job.measure.ways, cockpit, seeds=[job.seed])
     return {
         "measure": job.measure.name,
         "noise": job.noise,
         "snr_db": job.snr_db,
         "seed": job.seed,
+        "every": job.every,
         "halves": {
             name: count(job.measure.ways, [o for o in outcomes if _find_half(o) == name])
             for name in (CHOSEN, OTHERS)
@@ -132,7 +140,7 @@ def run(options: argparse.Namespace) -> str:
     engine: Engine = options.engine
     measures = find_measures(engine, options.clips, options.only)
     jobs = read_results(options.results)
-    todo = [job for job in list_jobs(measures, options.seeds) if job.key not in jobs]
+    todo = [job for job in list_jobs(measures, options.seeds, options.every) if job.key not in jobs]
     if options.noise:
         todo = [job for job in todo if job.noise in options.noise]
     ear = EarProcess(make_choice(engine), hear_deadline_s=HEAR_DEADLINE_S)
@@ -162,6 +170,9 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m audio_tests.table", description=__doc__)
     parser.add_argument("--engine", choices=("whisper", "vosk", "pocketsphinx"), default="whisper")
     parser.add_argument("--seeds", type=int, default=20, metavar="N")
+    parser.add_argument(
+        "--every", type=int, default=1, metavar="N", help="hear each Nth clip only: a quick look"
+    )
     parser.add_argument("--only", action="append", metavar="MEASURE", help="again for another; default: all")
     parser.add_argument("--noise", action="append", choices=(CLEAN, OUTSIDE, OWN), help="default: all")
     parser.add_argument("--results", type=Path, metavar="JSON", help="default: table_ENGINE.json here")

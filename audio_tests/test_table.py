@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -59,6 +60,13 @@ def test_first_seed_of_everything_comes_before_the_second_of_anything() -> None:
     assert [job.seed for job in jobs] == [0] * 4 + [1] * 4
     assert len({job.key for job in jobs}) == 8
     assert [job.snr_db for job in jobs if job.measure.name == "b"] == [None, 10.0]
+
+
+def test_shares_of_the_clips_are_together_all_of_them() -> None:
+    clips = tuple(make_outcome(f"word {n}", ()).clip for n in range(10))
+    jobs = list_jobs((replace(make_measure("a"), clips=clips, cabins=((CLEAN, None),)),), 3, every=3)
+    heard = [clip.words for job in jobs for clip in job.clips]
+    assert sorted(heard) == sorted(clip.words for clip in clips)
 
 
 def test_run_that_was_stopped_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
