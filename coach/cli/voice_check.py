@@ -64,12 +64,12 @@ def _list(folder: Path, *, is_json: bool) -> int:
     for recording in recordings:
         length = "broken" if recording.seconds is None else f"{recording.seconds:4.1f} s"
         line(f"{length}  {recording.path}")
-    line(f"{len(recordings)} recordings" + (f"; `{DELETE}` deletes them" if recordings else ""))
+    line(_count(len(recordings), "recording") + (f"; `{DELETE}` deletes them" if recordings else ""))
     if profile is None:
         line("No voice profile: the usual thresholds are used.")
         return 0
     line(
-        f"Voice profile of {profile.made_utc:%Y-%m-%d}, {len(profile.shifts)} thresholds moved, made with "
+        f"Voice profile of {profile.made_utc:%Y-%m-%d}, {_count(len(profile.shifts), 'threshold')} moved, made with "
         f"{profile.recogniser}: {profile_path(folder)}; `{FORGET}` removes it"
     )
     return 0
@@ -81,7 +81,7 @@ def _delete(folder: Path, what: str, *, is_json: bool) -> int:
     if is_json:
         print_json({"deleted_recordings": deleted_n, "deleted_profile": was_there})
     elif what == RECORDINGS:
-        line(f"{deleted_n} recordings deleted")
+        line(f"{_count(deleted_n, 'recording')} deleted")
     else:
         line("Voice profile removed: the usual thresholds are used" if was_there else "There was no profile")
     return 0
@@ -170,7 +170,9 @@ def _print_report(checked: Checked, path: Path) -> None:
     for ways in weak:
         _print_advice(ways)
     line(f"Cabin {_decibel(checked.cabin_rms)} below full scale. Recogniser: {checked.recogniser}.")
-    moved = f"{len(checked.shifts)} thresholds moved" if checked.shifts else "No threshold had to move"
+    moved = (
+        f"{_count(len(checked.shifts), 'threshold')} moved" if checked.shifts else "No threshold had to move"
+    )
     line(f"{moved}: {path}, used from the next flight on; `{FORGET}` removes it.")
 
 
@@ -193,6 +195,10 @@ def _row(verdict: Verdict) -> tuple[str, ...]:
         f"{verdict.shift:+.2f}" if verdict.shift else "usual",
         ", ".join(verdict.weaknesses),
     )
+
+
+def _count(n: int, what: str) -> str:
+    return f"{n} {what}" if n == 1 else f"{n} {what}s"
 
 
 def _decibel(rms: float) -> str:
