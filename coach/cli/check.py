@@ -6,8 +6,8 @@ Exit 0 where a drill can be flown by voice, 3 where something is missing for it.
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -21,11 +21,12 @@ from coach.session.events import PhraseHeard
 from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.settings import Settings
 from coach.store.drills import list_drills
+from coach.voice.ear_figures import find_better, find_figures, render_figures
 from coach.voice.ear_process import EarProcess
 from coach.voice.microphone import list_input_devices
 from coach.voice.output_device import list_output_devices
 from coach.voice.pcm import RATE_HZ, Samples, resample
-from coach.voice.recogniser import ear_choice
+from coach.voice.recogniser import ear_choice, has_whisper
 from coach.voice.synthesis import check_voice, default_pilot_voice, describe
 
 WORD = "station passage"
@@ -45,6 +46,9 @@ class Finding:
     text: str
     """What it is, or what is missing and how to get it."""
 
+    details: Mapping[str, str] = field(default_factory=dict)
+    """More about it, by the name in the JSON; each one line on the screen."""
+
 
 def run(options: argparse.Namespace) -> int:
     """Look, and tell; or have the pilot say the phrases."""
@@ -54,16 +58,28 @@ def run(options: argparse.Namespace) -> int:
     settings = settings_of(options)
     findings = [_look(name, look, settings) for name, look in LOOKS]
     if options.json:
-        print_json({finding.name: {"ok": finding.is_there, "is": finding.text} for finding in findings})
+        print_json({f.name: {"ok": f.is_there, "is": f.text, **f.details} for f in findings})
     else:
         for finding in findings:
-            line(f"{'ok     ' if finding.is_there else 'missing'}  {finding.name:<11} {finding.text}")
+            _print(finding)
     return 0 if all(finding.is_there for finding in findings) else SetupError.exit_status
 
 
-def _look(name: str, look: Callable[[Settings], str], settings: Settings) -> Finding:
+def _print(finding: Finding) -> None:
+    line(f"{'ok     ' if finding.is_there else 'missing'}  {finding.name:<11} {finding.text}")
+    for name, text in finding.details.items():
+        line(f"{'':<20} {name.replace('_', ' ')}: {text}")
+
+
+Look = Callable[[Settings], str | tuple[str, Mapping[str, str]]]
+"""What is there, and more about it."""
+
+
+def _look(name: str, look: Look, settings: Settings) -> Finding:
     try:
-        return Finding(name=name, is_there=True, text=look(settings))
+        seen = look(settings)
+        text, details = (seen, {}) if isinstance(seen, str) else seen
+        return Finding(name=name, is_there=True, text=text, details=details)
     except SetupError as error:
         return Finding(name=name, is_there=False, text="; ".join(map(str, error.problems)))
 
@@ -78,7 +94,8 @@ def _voice(settings: Settings) -> str:
     return f"{voice} of {len(catalogue.english)} English ({catalogue.engine})"
 
 
-def _recogniser(settings: Settings) -> str:
+def _recogniser(settings: Settings) -> tuple[str, Mapping[str, str]]:
+    """Which one is in use, how good it is, and what gets a better one."""
     told: list[str] = []
     profile = find_profile(settings, told.append)
     ear = EarProcess(ear_choice(settings, profile))
@@ -87,7 +104,10 @@ def _recogniser(settings: Settings) -> str:
         table = table_of(settings)
         lack = render_unknown_words(table, ear.find_unknown_words(table.all_ways))
         tell_unused(profile, ear.name, told.append)
-        return ". ".join((ear.name, *((lack,) if lack else ()), *told))
+        how_good = render_figures(find_figures(ear.name, table.language))
+        better = find_better(ear.name, settings, has_whisper)
+        details = {"how_good": how_good, "better": better, "lack": lack, "profile": "; ".join(told)}
+        return ear.name, {name: text for name, text in details.items() if text}
     finally:
         ear.close()
 
@@ -139,7 +159,7 @@ def _hear(settings: Settings, table: PhraseTable, sound: Samples) -> str | None:
         ear.close()
 
 
-LOOKS = (
+LOOKS: tuple[tuple[str, Look], ...] = (
     ("drills", _drills),
     ("voice", _voice),
     ("recogniser", _recogniser),

@@ -68,9 +68,10 @@ def _list(folder: Path, *, is_json: bool) -> int:
     if profile is None:
         line("No voice profile: the usual thresholds are used.")
         return 0
+    moved = _count(len(profile.shifts), "threshold")
     line(
-        f"Voice profile of {profile.made_utc:%Y-%m-%d}, {_count(len(profile.shifts), 'threshold')} moved, made with "
-        f"{profile.recogniser}: {profile_path(folder)}; `{FORGET}` removes it"
+        f"Voice profile of {profile.made_utc:%Y-%m-%d}, {moved} moved, made "
+        f"with {profile.recogniser}: {profile_path(folder)}; `{FORGET}` removes it"
     )
     return 0
 

@@ -115,7 +115,7 @@ def choose_recogniser(choice: EarChoice) -> Recogniser:
         return _LOADERS[choice.engine](choice)
     if choice.vosk_folder is not None and choice.whisper_folder is None:
         return _load_vosk(choice)
-    if choice.whisper_folder is not None or _has_whisper():
+    if choice.whisper_folder is not None or has_whisper():
         return _load_whisper(choice)
     return _load_pocketsphinx(choice)
 
@@ -129,7 +129,8 @@ def _load_other_language(choice: EarChoice) -> Recogniser:
     )
 
 
-def _has_whisper() -> bool:
+def has_whisper() -> bool:
+    """Whether the weights of the best ear are on this machine."""
     from coach.voice.recognisers.whisper_model import find_weights
 
     return find_weights(None) is not None
