@@ -29,7 +29,7 @@ from coach.session.events import Event, TransmitEnded, TransmitStarted
 from coach.session.journal import Header
 from coach.session.machine import Options, Session
 from coach.session.phrases import PhraseTable, render_unknown_words
-from coach.session.repertoire import all_prompts
+from coach.session.repertoire import all_prompts, feed_prompts
 from coach.settings import Settings, feed_use_of
 from coach.store.journals import begin_journal, journals_folder
 from coach.voice.ear import Block
@@ -201,6 +201,8 @@ class _Cockpit:
     def _prepare(self, synthesiser: Synthesiser) -> None:
         """Render what the drill will say, beside the first minute; the speaker tells of a failure."""
         texts = all_prompts(self._choice.plan)
+        if self._choice.feed is not None:
+            texts += feed_prompts(self._choice.settings.dots)
 
         def prepare() -> None:
             with suppress(SetupError):

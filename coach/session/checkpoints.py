@@ -48,6 +48,9 @@ WATCHED_ON_S = 60.0
 SAME_PASSAGE_S = 20.0
 """Passages seen by two watches within this are one: a drill's spoke takes minutes."""
 
+SLOWEST_FLOWN_KT = 30.0
+"""An aircraft slower over the ground taxies beside a station on the field (our own choice)."""
+
 
 class Seen(StrEnum):
     """What can be seen; where a phrase of the pilot's means the same, in its words."""
@@ -72,6 +75,9 @@ class Sighting:
 
     detail: str = ""
     """For the journal."""
+
+    track_mag_deg: float | None = None
+    """At a passage the track flown over the station, where it is known."""
 
 
 class Checkpoints:
@@ -120,11 +126,18 @@ class Checkpoints:
             passages.clear()
         passages.append(self._by_course(outlook))
         passage = next((found for found in passages if found is not None), None)
-        if passage is not None and passage.at_s - self._passed_s > SAME_PASSAGE_S:
+        is_flying = motion.ground_speed_kt is None or motion.ground_speed_kt >= SLOWEST_FLOWN_KT
+        if passage is not None and is_flying and passage.at_s - self._passed_s > SAME_PASSAGE_S:
             self._passed_s = passage.at_s
             cone = ", in the cone" if outlook.reading(self._watched_deg or 360).in_cone else ""
             detail = f"{passage.distance_nm:.2f} NM beside{cone}"
-            yield Sighting(what=Seen.PASSAGE, onset_s=passage.at_s, detail=detail)
+            there = outlook.motions.find_at(passage.at_s)
+            yield Sighting(
+                what=Seen.PASSAGE,
+                onset_s=passage.at_s,
+                detail=detail,
+                track_mag_deg=None if there is None else there.track_mag_deg,
+            )
 
     def _by_course(self, outlook: Outlook) -> Passage | None:
         """By the reversal of the flag for the course that is set."""

@@ -34,6 +34,16 @@ def all_prompts(plan: Plan) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*texts, *ALWAYS]))
 
 
+def feed_prompts(dots: int) -> tuple[str, ...]:
+    """What a feed makes the coach say besides, but for what holds a number of seconds or degrees."""
+    needles = (
+        prompts.needle(side * shown, float(dots), dots)
+        for shown in range(1, dots + 1)
+        for side in (-1.0, 1.0)
+    )
+    return (*needles, prompts.REVERSE_SENSING, prompts.FEED_LOST)
+
+
 def _leg_prompts(plan: Plan, leg: Leg, before: Leg | None) -> Iterator[str]:
     yield prompts.checkpoint(leg)
     if before is not None and before.ends_on is Ending.TIME:

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from coach.drill.model import Ending
 from coach.drill.plan import Plan
+from coach.nav.angles import difference_deg
 from coach.session import grammar
 from coach.session.checkpoints import Seen, Sighting
 from coach.session.progress import Progress, State, enter, leg_of
@@ -32,18 +33,24 @@ CONFIRMED_BY = {
 """The pilot's words for what the feed saw: said after it they are acknowledged and change nothing."""
 
 
+ELSEWHERE_DEG = 45.0
+"""Arriving on a track farther than this from the arrive course the turn is not the drill's; our own."""
+
+
 def moved(plan: Plan, progress: Progress, sighting: Sighting) -> Progress | None:
     """The next leg begins at the sighting; None where it ends nothing now."""
     if not _ends_leg(plan, progress, sighting.what):
         return None
-    onset_s = max(progress.begun_s, sighting.onset_s)
+    # A passage is where it is, though the leg before it was seen to begin later.
+    is_passage = sighting.what is Seen.PASSAGE
+    onset_s = sighting.onset_s if is_passage else max(progress.begun_s, sighting.onset_s)
     following = progress.leg_i + (progress.state is State.FLYING)
     leg = leg_of(plan, progress)
     is_behind = progress.state is State.FLYING and leg.ends_on is Ending.INTERCEPT
-    if is_behind and sighting.what is Seen.PASSAGE:
+    if is_behind and is_passage:
         # Nobody saw the needle leave its stop: the inbound leg is over with it.
         following += 1
-    return enter(plan, progress, following, onset_s=onset_s)
+    return enter(plan, _as_arrived(plan, progress, sighting), following, onset_s=onset_s)
 
 
 def corrected(plan: Plan, progress: Progress, sighting: Sighting, *, by_feed: bool) -> Progress | None:
@@ -60,6 +67,15 @@ def corrected(plan: Plan, progress: Progress, sighting: Sighting, *, by_feed: bo
         return replace(progress, level_s=sighting.onset_s) if progress.level_s is None else None
     is_late = sighting.what is Seen.PASSAGE and not by_feed and _follows_passage(plan, progress)
     return _clock_from(progress, sighting.onset_s) if is_late else None
+
+
+def _as_arrived(plan: Plan, progress: Progress, sighting: Sighting) -> Progress:
+    """One who comes to the station from elsewhere turns the shorter way: the drill does not know which."""
+    track_deg = sighting.track_mag_deg
+    if progress.state is not State.ARRIVING or track_deg is None:
+        return progress
+    off_deg = abs(difference_deg(track_deg, plan.drill.arrive_course_mag_deg))
+    return replace(progress, is_rejoin=True) if off_deg > ELSEWHERE_DEG else progress
 
 
 def _ends_leg(plan: Plan, progress: Progress, what: Seen) -> bool:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
+from coach.nav.aircraft import Aircraft
 from coach.nav.wind import Wind
 from coach.nav.wind_estimate import difference_kt
 from coach.session.actions import Action, Record, Say, Silence
@@ -344,3 +346,57 @@ def test_every_amount_of_talk_is_flown_by_feed(talk: Talk):
     dialogue = FedDialogue(plan, options=replace(Options(), talk=talk))
     dialogue.fly_until(FIRST_S + plan.total_s + 5.0)
     assert dialogue.leg == "complete"
+
+
+# ---- arriving otherwise than planned
+
+
+def test_arriving_from_elsewhere_the_turn_is_left_to_the_pilot():
+    # The drill expects 285 inbound; he comes in on 020, where no flag is watched for.
+    def where(at_s: float) -> Aircraft:
+        angle, along_nm = math.radians(20.0), (at_s - FIRST_S) * 0.025
+        return Aircraft(along_nm * math.sin(angle), along_nm * math.cos(angle), 20.0, 90.0)
+
+    dialogue = FedDialogue(planned(spokes=1), where=where).fly_until(FIRST_S + 4.0)
+    assert dialogue.seen(PASSAGE) == [pytest.approx(FIRST_S, abs=0.1)]
+    assert dialogue.said("Outbound, two four zero") != []
+
+
+def test_after_rejoin_the_station_is_found_from_anywhere():
+    plan = planned(spokes=2)
+    dialogue = FedDialogue(plan).fly_until(FIRST_S + 100.0)
+    dialogue.hear("rejoin")
+    begun, begun_s = flown(plan, dialogue.at_s), dialogue.at_s
+    track = begun.radial_mag_deg + 180.0
+    back = Aircraft(begun.east_nm, begun.north_nm, track % 360.0, 90.0)
+    dialogue.where = lambda at_s: back.step(at_s - begun_s)
+    passage_s = begun_s + begun.distance_nm / 0.025
+    dialogue.fly_until(passage_s + 4.0)
+    assert dialogue.seen(PASSAGE)[-1] == pytest.approx(passage_s, abs=0.1)
+    assert dialogue.leg == "1 outbound"
+
+
+def test_taxiing_past_a_station_on_the_field_is_no_passage():
+    def where(at_s: float) -> Aircraft:
+        return Aircraft(0.0, (at_s - FIRST_S) * 20.0 / 3600.0, 360.0, 20.0)
+
+    dialogue = FedDialogue(planned(spokes=1, arrive_course=360), where=where).fly_until(FIRST_S + 60.0)
+    assert dialogue.seen(PASSAGE) == []
+
+
+def test_a_gap_from_the_reversal_to_near_the_station_is_caught_up_with():
+    plan = planned(spokes=2)
+    passage_s = FIRST_S + plan.legs[3].end_s
+    dialogue = FedDialogue(plan).fly_until(FIRST_S + plan.legs[2].start_s + 20.0)
+    assert dialogue.leg == "1 reversal"
+    dialogue.wait_until(passage_s - 8.0).fly_until(passage_s + 4.0)
+    assert dialogue.leg == "2 outbound"
+    assert dialogue.shown.timer_from_s == pytest.approx(passage_s, abs=0.1)
+
+
+def test_after_the_drill_is_complete_a_lost_feed_is_not_said():
+    plan = planned(spokes=1)
+    dialogue = FedDialogue(plan).fly_until(FIRST_S + plan.total_s + 4.0)
+    assert dialogue.leg == "complete"
+    dialogue.lose()
+    assert dialogue.texts == []
