@@ -83,4 +83,5 @@ def receive_at(
 
 def render_station(station: Station) -> str:
     """Return `LAT,LON,DECLINATION` in degrees, as `--station` takes it."""
-    return f"{station.latitude_deg:.9g},{station.longitude_deg:.9g},{station.declination_deg:g}"
+    angles_deg = (station.latitude_deg, station.longitude_deg, station.declination_deg)
+    return ",".join(f"{angle_deg:.12g}" for angle_deg in angles_deg)
