@@ -105,6 +105,8 @@ def count(ways: Ways, outcomes: list[Outcome]) -> dict[str, Any]:
         "accepted": sum(bool(outcome.heard) for outcome in rejects),
         "false_accepts": sum(len(outcome.heard) for outcome in rejects),
         "speech_s": round(sum(outcome.clip_s for outcome in rejects), 1),
+        "missed_words": dict(Counter(o.clip.words for o in accepts if not o.heard)),
+        "missed_speakers": dict(Counter(o.clip.speaker for o in accepts if not o.heard)),
         "reasons": dict(Counter(o.reason for o in accepts if not o.heard)),
         "confused": dict(confused.most_common(MOST_CONFUSIONS)),
         "latencies_ms": [round(o.latency_ms) for o in right if o.latency_ms is not None],
