@@ -96,8 +96,9 @@ class Checkpoints:
         self._begun: Motion | None = None
         self._half_way_s: float | None = None
         self._steady_since_s: float | None = None
-        self.is_established = False
-        """Whether the present leg's course is held, be it in or out."""
+        self._held_since_s: float | None = None
+        self.is_held = False
+        """Whether the present leg's course is held, in or out, by a needle that may be off by any angle."""
 
     def follow(self, outlook: Outlook) -> tuple[Sighting, ...]:
         """What this fix shows for the first time."""
@@ -115,7 +116,7 @@ class Checkpoints:
         if leg != self._leg:
             self._leg, self._seen, self._steady_since_s = leg, set(), None
             self._begun, self._half_way_s = outlook.motions.find_at(progress.begun_s), None
-            self.is_established = False
+            self._held_since_s, self.is_held = None, False
 
     # ---- passage
 
@@ -236,23 +237,32 @@ class Checkpoints:
 
     def _established(self, outlook: Outlook) -> Iterator[Sighting]:
         """Within half scale, closing or steady, tracking within 10 degrees of the course, for a while."""
-        leg = outlook.leg
+        leg, at_s = outlook.leg, outlook.motion.at_s
         if not leg.tracks or leg.course_mag_deg is None:
             return
-        if not self._is_on_course(outlook, leg.course_mag_deg):
-            self._steady_since_s, self.is_established = None, False
-            return
-        if self._steady_since_s is None:
-            self._steady_since_s = outlook.motion.at_s
-        self.is_established = outlook.motion.at_s - self._steady_since_s >= ESTABLISHED_FOR_S
-        if self.is_established and Seen.ESTABLISHED not in self._seen:
-            yield Sighting(what=Seen.ESTABLISHED, onset_s=self._steady_since_s)
+        is_held = self._is_held(outlook, leg.course_mag_deg)
+        is_within = abs(outlook.needle_deg(leg.course_mag_deg)) <= outlook.use.full_scale_deg / 2
+        self._held_since_s = _since(self._held_since_s, at_s, is_held)
+        self._steady_since_s = _since(self._steady_since_s, at_s, is_held and is_within)
+        self.is_held = _has_lasted(self._held_since_s, at_s)
+        if _has_lasted(self._steady_since_s, at_s) and Seen.ESTABLISHED not in self._seen:
+            yield Sighting(what=Seen.ESTABLISHED, onset_s=self._steady_since_s or at_s)
 
-    def _is_on_course(self, outlook: Outlook, course_deg: int) -> bool:
+    def _is_held(self, outlook: Outlook, course_deg: int) -> bool:
+        """Flown along the course, the needle closing or steady, wherever it stands."""
         track_deg = outlook.motion.track_mag_deg
         if track_deg is None or outlook.reading(course_deg).in_cone:
             return False
         needle_deg, rate_deg_s = outlook.needle_deg(course_deg), outlook.needle_rate_deg_s(course_deg)
         is_steady = needle_deg * rate_deg_s < 0.0 or abs(rate_deg_s) <= STEADY_DEG_S
-        is_along = abs(difference_deg(track_deg, course_deg)) <= ESTABLISHED_HEADING_DEG
-        return is_steady and is_along and abs(needle_deg) <= outlook.use.full_scale_deg / 2
+        return is_steady and abs(difference_deg(track_deg, course_deg)) <= ESTABLISHED_HEADING_DEG
+
+
+def _since(since_s: float | None, at_s: float, is_so: bool) -> float | None:
+    if not is_so:
+        return None
+    return at_s if since_s is None else since_s
+
+
+def _has_lasted(since_s: float | None, at_s: float) -> bool:
+    return since_s is not None and at_s - since_s >= ESTABLISHED_FOR_S

@@ -71,7 +71,8 @@ class FeedHand:
         if progress.hush is Hush.SUSPENDED:
             return ()
         lately = tuple(word for word, seen_s in self._seen.items() if at_s - seen_s < CONFIRMED_WITHIN_S)
-        return (*lately, grammar.CENTERED) if self.lookout.can_be_taught else lately
+        can_be_taught = self.role is not Role.RECORD and self.lookout.can_be_taught
+        return (*lately, grammar.CENTERED) if can_be_taught else lately
 
     def is_confirmation(self, heard: PhraseHeard) -> bool:
         """Whether a word says only what the feed saw already."""

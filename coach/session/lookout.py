@@ -94,8 +94,11 @@ class Lookout:
 
     @property
     def can_be_taught(self) -> bool:
-        """Whether "needle centered" means something now: a course is held, and the feed is alive."""
-        return self.is_live and self._checkpoints.is_established
+        """Whether "needle centered" means something now: a course is held, and the feed is alive.
+
+        Whatever the feed makes of the needle: it is the pilot's that is centered.
+        """
+        return self.is_live and self._checkpoints.is_held
 
     def teach_zero(self, onset_s: float) -> tuple[float, str | None] | None:
         """The pilot's needle was centered then: the angle by the feed, and the prompt if it is too much.

@@ -109,16 +109,34 @@ def test_the_pilots_needle_is_the_authority():
     assert needles(dialogue) == []
 
 
-def test_a_needle_more_than_six_degrees_off_turns_the_calls_off():
-    # V23: 6 degrees airborne are legal. It is established within half scale only: the needle is taught twice.
-    dialogue = taught(4.0, 0.0).fly_until(FIRST_S + 70.0)
-    dialogue.where = out_on(OUTBOUND - 8)
-    dialogue.fly_until(FIRST_S + 90.0)
+@pytest.mark.parametrize(("off_deg", "is_legal"), [(5.9, True), (6.2, False), (8.0, False)])
+def test_a_needle_may_be_six_degrees_off_and_no_more(off_deg: float, is_legal: bool):
+    # V23: 6 degrees airborne are legal.
+    dialogue = outbound(out_on(OUTBOUND - off_deg)).fly_until(FIRST_S + 50.0)
     dialogue.hear("needle centered")
-    assert dialogue.texts == ["Position and needle differ by eight degrees"]
+    assert dialogue.texts == (
+        [] if is_legal else [f"Position and needle differ by {words[round(off_deg)]} degrees"]
+    )
+    assert ("heard" in dialogue.tones) == is_legal
+
+
+words = {6: "six", 8: "eight"}
+
+
+def test_a_needle_that_is_too_far_off_turns_the_calls_off_until_it_is_taught_anew():
+    # With the full budget of words, so that it is not this that keeps the calls away.
+    options = Options(talk=Talk.FULL)
+    dialogue = outbound(out_on(OUTBOUND - 8), options=options).fly_until(FIRST_S + 50.0)
+    dialogue.hear("needle centered")
     dialogue.where = out_on(OUTBOUND + 20)
-    dialogue.fly_until(FIRST_S + 150.0)
+    dialogue.fly_until(FIRST_S + 110.0)
     assert needles(dialogue) == []
+    dialogue.where = out_on(OUTBOUND - 2)
+    dialogue.fly_until(FIRST_S + 130.0)
+    dialogue.hear("needle centered")
+    dialogue.where = out_on(OUTBOUND + 20)
+    dialogue.fly_until(FIRST_S + 160.0)
+    assert len(needles(dialogue)) == 1
 
 
 def test_needle_centered_is_listened_for_only_where_it_can_teach():
