@@ -1,7 +1,7 @@
 """Trials of spoken answers: a clip is said once, and heard with every answer that might be expected.
 
 The ear is the one that flies, endpoint included, in this process: what it read last is then read again with
-each wrong expectation. The model's own work on a clip is done once and remembered. Never judges a figure.
+each wrong expectation. The search in a clip is done once and remembered. Never judges a figure.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ from coach.voice.answer_reading import AnswerReading, Candidate, Verdict
 from coach.voice.ear import Ear
 from coach.voice.recogniser import Reading, Recogniser, Ways
 from coach.voice.recognisers.whisper import WhisperRecogniser
-from coach.voice.recognisers.whisper_model import WhisperModel
+from coach.voice.recognisers.whisper_answers import AnswerScorer, Model
 from coach.voice.voice_activity import load_voice_activity
 
 DIGITS = {word for said in ENGLISH.digits for word in said}
@@ -175,44 +175,26 @@ def _read_rows(folder: Path) -> list[dict[str, str]]:
     return list(csv.DictReader((folder / "manifest.csv").read_text(encoding="utf-8").splitlines()))
 
 
-class RememberingModel:
-    """A Whisper model that does the same work on the last clips once."""
+class RememberingScorer(AnswerScorer):
+    """Finds the likeliest answers in a clip once: they do not hang on what is expected."""
 
-    def __init__(self, model: WhisperModel) -> None:
-        self._model = model
-        self._heard: dict[bytes, Any] = {}
-        self._predicted: dict[object, Any] = {}
+    def __init__(self, model: Model) -> None:
+        super().__init__(model)
+        self._last: tuple[Any, Kind, tuple[Candidate, ...]] | None = None
 
-    def forget(self) -> None:
-        """The next clip is another."""
-        self._heard.clear()
-        self._predicted.clear()
-
-    def encode(self, audio: Samples) -> Any:
-        """What the model hears in an utterance."""
-        key = audio.tobytes()
-        if key not in self._heard:
-            self._heard[key] = self._model.encode(audio)
-        return self._heard[key]
-
-    def predict(self, heard: Any, primer: tuple[int, ...], beginning: tuple[int, ...], ahead: int) -> Any:
-        """What comes next, along a text."""
-        key = id(heard), primer, beginning, ahead
-        if key not in self._predicted:
-            self._predicted[key] = self._model.predict(heard, primer, beginning, ahead)
-        return self._predicted[key]
-
-    def encode_text(self, text: str) -> tuple[int, ...]:
-        """A text as tokens."""
-        return self._model.encode_text(text)
+    def find_candidates(self, heard: Any, asked: Kind) -> tuple[Candidate, ...]:
+        """The likeliest answers, best first."""
+        last = self._last
+        if last is None or last[0] is not heard or last[1] is not asked:
+            self._last = last = heard, asked, super().find_candidates(heard, asked)
+        return last[2]
 
 
 class Watched:
     """A recogniser whose last utterance can be read again with another expectation."""
 
-    def __init__(self, recogniser: Recogniser, model: RememberingModel | None) -> None:
+    def __init__(self, recogniser: Recogniser) -> None:
         self._recogniser = recogniser
-        self._model = model
         self.name = recogniser.name
         self._last: tuple[Samples, float] | None = None
 
@@ -236,8 +218,6 @@ class Watched:
     def forget(self) -> None:
         """The next clip is another."""
         self._last = None
-        if self._model is not None:
-            self._model.forget()
 
     def take_last(self) -> tuple[Samples, float] | None:
         """The sound and the length of the voice of the utterance that has just ended."""

@@ -10,15 +10,17 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
+import math
 import os
 import sys
+import time
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from audio_tests.answer_trials import (
     Asking,
-    RememberingModel,
+    RememberingScorer,
     Spoken,
     Trial,
     Watched,
@@ -46,6 +48,8 @@ MARGINS = (0.0, 0.4, 0.8, 1.0, 1.2, 1.4, 1.6, 2.0, 2.5, 3.0)
 def main(arguments: list[str] | None = None) -> int:
     """Run and print; 2 for bad input, 3 for something missing."""
     options = _parse(arguments)
+    # As in the ear's child: threads that wait sleep.
+    os.environ.setdefault("OMP_WAIT_POLICY", "PASSIVE")
     try:
         trials = {name: run_set(name, options) for name in options.sets}
     except CoachError as error:
@@ -61,17 +65,38 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def run_set(name: str, options: argparse.Namespace) -> tuple[Trial, ...]:
-    """Hear every clip of a set; each voice in its own stretch of cabin."""
+    """Hear every clip of a set, or as many as there is time for; each voice in its own stretch of cabin."""
     watched = load_watched(options)
-    table = read_phrases()
-    ways = table.ways(LEG) if options.beside else ()
+    ways = read_phrases().ways(LEG) if options.beside else ()
+    groups = _group(list_clips(name, options))
+    cabins = [
+        Asking(watched, snr_db=options.cabin, seed=seed, ways=ways)
+        for seed in range(options.seed, options.seed + len(groups))
+    ]
     trials: list[Trial] = []
-    for seed, clips in enumerate(_group(list_clips(name, options))):
-        asking = Asking(watched, snr_db=options.cabin, seed=seed, ways=ways)
-        for clip in clips:
-            trials.append(asking.ask(clip, asked=clip.answer or FOREIGN_ASKED))
-            _keep(options.keep, trials[-1])
+    began_s = time.monotonic()
+    for asking, clip in _take_turns(cabins, groups):
+        if time.monotonic() - began_s > 60 * options.minutes:
+            break
+        trials.append(asking.ask(clip, asked=clip.answer or FOREIGN_ASKED))
+        _keep(options.keep, trials[-1])
     return tuple(trials)
+
+
+def _take_turns(cabins: list[Asking], groups: list[list[Spoken]]) -> Iterator[tuple[Asking, Spoken]]:
+    """One clip of each voice after another, over the whole circle: a part of a run is a fair part."""
+    for place in range(max(map(len, groups), default=0)):
+        for asking, clips in zip(cabins, groups, strict=True):
+            if place < len(clips):
+                yield asking, clips[_stride(place, len(clips))]
+
+
+def _stride(place: int, length: int) -> int:
+    """The places of a list in an order that jumps about, each once."""
+    step = next(
+        step for step in range(max(length * 2 // 5, 1), 2 * length + 1) if math.gcd(step, length) == 1
+    )
+    return place * step % length
 
 
 def list_clips(name: str, options: argparse.Namespace) -> tuple[Spoken, ...]:
@@ -105,10 +130,11 @@ def _find_speech(options: argparse.Namespace) -> Path:
 def load_watched(options: argparse.Namespace) -> Watched:
     """The recogniser, its work on a clip remembered where that is what costs."""
     if options.engine == "whisper":
-        model = RememberingModel(load_model(None))
-        return Watched(WhisperRecogniser(model), model)
-    choice = EarChoice(engine=options.engine)
-    return Watched(choose_recogniser(choice), None)
+        model = load_model(None)
+        recogniser = WhisperRecogniser(model)
+        recogniser.answers = RememberingScorer(model)
+        return Watched(recogniser)
+    return Watched(choose_recogniser(EarChoice(engine=options.engine)))
 
 
 def _group(clips: Iterable[Spoken]) -> list[list[Spoken]]:
@@ -231,6 +257,10 @@ def _parse(arguments: list[str] | None) -> argparse.Namespace:
     )
     parser.add_argument("--step", type=int, default=1, metavar="N", help="every Nth heading only")
     parser.add_argument("--cabin", type=float, metavar="SNR_DB", help="default: hiss only")
+    parser.add_argument("--seed", type=int, default=0, metavar="N", help="the noise of the first voice")
+    parser.add_argument(
+        "--minutes", type=float, default=math.inf, metavar="N", help="stop a set after so long"
+    )
     parser.add_argument("--beside", choices=("flight",), help="with a leg's phrases listened for too")
     parser.add_argument(
         "--speech", type=Path, default=speech, metavar="FOLDER", help="recordings and manifest.csv"

@@ -70,12 +70,20 @@ class AnswerLimits:
     margin: float
     """Least margin over another answer."""
 
-    longest: float
+    longest: float = 1.1
     """A voice longer than this said more: logarithm of its length over the usual one."""
 
-    shortest: float
+    shortest: float = -0.9
     """A voice shorter than this said less, likewise."""
 
+
+LONG_FROM, PER_LONG = 0.6, 2.5
+SHORT_FROM, PER_SHORT = -0.35, 5.0
+"""From these lengths on (logarithms again) the length speaks against an answer, by so much for each unit.
+
+Right answers lie between -0.31 and 0.47 (161 headings, synthetic voices) and between -0.35 and 0.88 (33
+digit strings, real speakers, who pause): nobody speaks much faster, many stop in between.
+"""
 
 NOTHING_FITS = "no answer fits"
 
@@ -98,17 +106,31 @@ def judge_candidates(
 ) -> AnswerReading:
     """The likeliest candidate, if it is likely enough and stands clear of the next.
 
-    `voice_s` is how long the voice lasts; `spread` how far below the best candidates were looked for.
+    `voice_s` is how long the voice lasts: it tells `four one two` from what goes on after it. `spread` is how
+    far below the best candidates were looked for.
     """
-    ranked = sorted(candidates, key=lambda candidate: -candidate.score)
+    candidates = tuple(candidates)
+    ranked = rank_candidates(candidates, voice_s)
     if not ranked:
         return refuse(NOTHING_FITS)
-    best = ranked[0]
-    margin = min(best.score - ranked[1].score, spread) if len(ranked) > 1 else spread
+    score, best = ranked[0]
+    unseen = max(candidate.score for candidate in candidates) - spread
+    margin = score - max((other for other, _ in ranked[1:]), default=unseen)
+    margin = min(margin, score - unseen)
     reason = _find_fault(best, margin, compare_length(best.way, voice_s), limits)
     if reason:
         return refuse(reason, score=best.mean, margin=margin)
     return accept(best.answer, expected, score=best.mean, margin=margin)
+
+
+def rank_candidates(candidates: Iterable[Candidate], voice_s: float) -> tuple[tuple[float, Candidate], ...]:
+    """(score, candidate), best first: what the model says, less what the voice's length says against it."""
+    scored = ((one.score - _weigh_length(compare_length(one.way, voice_s)), one) for one in candidates)
+    return tuple(sorted(scored, key=lambda pair: -pair[0]))
+
+
+def _weigh_length(length: float) -> float:
+    return PER_LONG * max(length - LONG_FROM, 0.0) + PER_SHORT * max(SHORT_FROM - length, 0.0)
 
 
 def _find_fault(best: Candidate, margin: float, length: float, limits: AnswerLimits) -> str:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from coach.session.answers import Answer, heading
+from coach.session.answers import Answer, Kind, heading
 from coach.voice.answer_reading import (
     NOTHING_FITS,
     AnswerLimits,
@@ -51,6 +52,32 @@ def test_expected_answer_gets_no_bonus() -> None:
 
 def test_answer_that_stands_alone_has_the_margin_that_was_looked_for() -> None:
     assert judge(candidate(315, -1.0)).margin == 3.0
+
+
+NUMBER = Answer(kind=Kind.NUMBER, digits="412268")
+FIRST_HALF = Candidate(
+    answer=Answer(kind=Kind.NUMBER, digits="412"), way="four one two", score=-1.2, mean=-0.3
+)
+WHOLE = Candidate(answer=NUMBER, way="four one two two six eight", score=-1.4, mean=-0.2)
+TWICE = Candidate(
+    answer=Answer(kind=Kind.NUMBER, digits="412268412268"),
+    way=" ".join(2 * [WHOLE.way]),
+    score=-1.4,
+    mean=-0.1,
+)
+
+
+@pytest.mark.parametrize(("other", "slowness"), [(FIRST_HALF, 1.8), (TWICE, 1.0)], ids=["half", "twice"])
+def test_length_of_the_voice_tells_a_number_from_its_half_and_its_double(
+    other: Candidate, slowness: float
+) -> None:
+    reading = judge(other, WHOLE, expected=NUMBER, voice_s=slowness * find_usual_s(WHOLE.way))
+    assert reading.verdict is Verdict.RIGHT
+
+
+def test_unusual_length_makes_room_for_an_answer_that_was_not_looked_for() -> None:
+    reading = judge(candidate(315, -1.0), voice_s=2.1 * USUAL_S)
+    assert reading.margin == pytest.approx(3.0 - 2.5 * (np.log(2.1) - 0.6), abs=1e-6)
 
 
 @pytest.mark.parametrize(

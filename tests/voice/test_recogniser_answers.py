@@ -101,7 +101,7 @@ def test_whisper_reads_a_number_to_its_end() -> None:
 def test_whisper_refuses_a_voice_that_went_on_after_the_answer() -> None:
     said = "four one two"
     expected = Answer(kind=Kind.NUMBER, digits="412")
-    reading = WhisperRecogniser(LetterModel(said)).read_answer(SOUND, 3 * find_usual_s(said), expected)
+    reading = WhisperRecogniser(LetterModel(said)).read_answer(SOUND, 3.2 * find_usual_s(said), expected)
     assert (reading.verdict, reading.reason) == (Verdict.NOT_UNDERSTOOD, "longer than the answer")
 
 

@@ -20,14 +20,20 @@ from coach.voice.recognisers.answer_search import Found, search_answers
 from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens
 
 DIRECTION_PRIMER = (
-    " Heading two four zero. Heading niner one fife. Left tree seven zero. Right one eighty. "
-    "Course zero six nine. Radial three two eight. One oh four. Two seventeen."
+    " Heading one six zero. Zero nine five. Two eighty four. Right heading three two seven. "
+    "Course zero zero eight. Left one five nine. Three forty. Left heading two one niner. "
+    "Radial tree fife six. Right zero seven one. Two seventeen. Heading niner one fife. "
+    "Right three six zero. One oh four. Course tree zero niner. Left two seven eight."
 )
 NUMBER_PRIMER = (
     " One two zero. Eight six two oh three eight seven. Four one niner. Five nine three three seven six "
     "eight. Two two four one oh six. Seven three five one."
 )
-"""Made-up answers in which every digit and every kind occurs; none is more likely than another."""
+"""Made-up answers in which every digit and every kind occurs; none is more likely than another.
+
+Of 168 headings in four synthetic voices at 10 dB the likeliest answer is right in 166; with half as many
+examples, and no `right heading` among them, in 163.
+"""
 
 AHEAD = {Kind.NUMBER: 6}
 AHEAD_IN_DIRECTION = 3
@@ -41,7 +47,10 @@ START_COST, TOKEN_COST = 6.0, 1.0
 
 MOST_STEPS = 60
 
-LIMITS = AnswerLimits(mean=-1.5, margin=1.2, longest=0.8, shortest=-0.9)
+LIMITS = AnswerLimits(mean=-1.5, margin=1.4)
+"""Chosen on four synthetic voices, 168 headings at 10 dB: the two likeliest answers that were
+wrong stood 1.1 and 0.4 clear, and of the 166 right ones 159 stand clear by the margin. `audio_tests.answers --half choose` draws
+the curve."""
 
 
 class Model(Protocol):
