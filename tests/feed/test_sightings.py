@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -35,6 +36,22 @@ def test_lost_fixes_are_gaps_and_a_steady_feed_has_none():
     assert (seen().n_gaps, seen().longest_gap_s) == (0, 1.0)
     gappy = seen(5, 9, 10)
     assert (gappy.n_gaps, gappy.longest_gap_s) == (2, 3.0)
+
+
+def test_gaps_of_a_fast_replay_are_those_of_the_recording():
+    sightings = Sightings()
+    for n, fix in enumerate(flight(20)):
+        if n not in (5, 6):
+            sightings.take((replace(fix, at_s=fix.at_s / 100),), fix.at_s / 100)
+    assert (sightings.n_gaps, sightings.longest_gap_s) == (1, 3.0)
+
+
+def test_gaps_of_a_feed_without_a_fine_clock_are_those_of_the_arrival():
+    sightings = Sightings()
+    for n, fix in enumerate(flight(20)):
+        if n not in (5, 6):
+            sightings.take((replace(fix, source="gdl90", utc=None, utc_of_day_s=5.0),), fix.at_s)
+    assert (sightings.n_gaps, sightings.longest_gap_s) == (1, 3.0)
 
 
 def test_fields_are_counted_with_their_latest_value():
