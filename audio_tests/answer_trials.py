@@ -98,23 +98,26 @@ def spell_forms(value_deg: int, words: Vocabulary = ENGLISH) -> tuple[tuple[str,
     """(form, words, answer) of one heading: six everyday and radio ways of saying it."""
     digits = f"{value_deg:03}"
     plain = " ".join(words.digits[int(digit)][0] for digit in digits)
-    # Annex 10 Volume II 5.2.1.4 and AIM 4-2-7: tree, fower, fife, niner; zero stays zero.
-    radio = " ".join(words.digits[int(digit)][-1 if digit in "359" else 0] for digit in digits)
+    # AIM 4-2-7 and Annex 10 Volume II 5.2.1.4: tree, fife, niner; zero stays zero.
+    radio = " ".join(words.digits[int(digit)][-1 if digit != "0" else 0] for digit in digits)
+    radio = radio.replace("fower", "four")
     side = (Direction.LEFT, Direction.RIGHT)[value_deg // 7 % 2]
+    turn = (words.left if side is Direction.LEFT else words.right)[0]
     course = Answer(kind=Kind.COURSE, digits=digits)
+    long_turn = f"{turn} heading {plain}" if words is ENGLISH else f"{turn} {plain}"
     return (
         ("digits", plain, heading(value_deg)),
-        ("heading, radio digits", f"heading {radio}", heading(value_deg)),
+        ("heading, radio digits", f"{words.heading[0]} {radio}", heading(value_deg)),
         ("everyday group", _find_group(digits, words) or plain, heading(value_deg)),
-        ("side, radio digits", f"{side} {radio}", heading(value_deg, side)),
-        ("course, digits", f"course {plain}", course),
-        ("side, heading, digits", f"{side} heading {plain}", heading(value_deg, side)),
+        ("side, radio digits", f"{turn} {radio}", heading(value_deg, side)),
+        ("course, digits", f"{words.course[0]} {plain}", course),
+        ("side, heading, digits", long_turn, heading(value_deg, side)),
     )
 
 
 def _find_group(digits: str, words: Vocabulary) -> str | None:
     """`three fifteen`, `one oh five`; None for what has no such way."""
-    if digits[0] == "0" or digits[1:] == "00":
+    if not words.groups or digits[0] == "0" or digits[1:] == "00":
         return None
     grouped = {word for way, _ in words.groups for word in way.split()}
     zero = words.digits[0][-1]
@@ -123,13 +126,13 @@ def _find_group(digits: str, words: Vocabulary) -> str | None:
     return " ".join(found[0]) if found else None
 
 
-def list_headings(speakers: tuple[str, ...], *, step: int, first: int = 1) -> tuple[Spoken, ...]:
+def list_headings(speakers: tuple[str, ...], *, step: int, words: Vocabulary = ENGLISH) -> tuple[Spoken, ...]:
     """Every `step`th heading in each voice; each voice says a heading in another form."""
     return tuple(
-        Spoken(words=words, answer=answer, form=form, speaker=speaker)
+        Spoken(words=said, answer=answer, form=form, speaker=speaker)
         for n, speaker in enumerate(speakers)
-        for value_deg in range(first, 361, step)
-        for form, words, answer in [spell_forms(value_deg)[(value_deg // step + n) % 6]]
+        for value_deg in range(1, 361, step)
+        for form, said, answer in [spell_forms(value_deg, words)[(value_deg // step + n) % 6]]
     )
 
 

@@ -29,7 +29,10 @@ from audio_tests.answer_trials import (
     list_strings,
 )
 from audio_tests.score import LEG, find_bounds
+from audio_tests.vosk_speech import VOICES as KOREAN_VOICES
+from audio_tests.vosk_speech import find_model
 from coach.errors import CoachError, SettingsError
+from coach.session.answer_words import KOREAN
 from coach.session.answers import heading
 from coach.store.phrases import read_phrases
 from coach.voice.recogniser import EarChoice, choose_recogniser
@@ -39,6 +42,9 @@ from coach.voice.recognisers.whisper_model import load_model
 REPORTED = ("gmw/en-us+m3", "gmw/en-us+f2", "flite:rms", "flite:slt")
 CHOSEN_ON = ("gmw/en+m1", "gmw/en-029+m4", "flite:awb", "flite:kal16")
 """Limits are chosen on these voices and reported on the others."""
+
+LANGUAGES = {"vosk": "ko"}
+"""The only Vosk model that package indexes carry is Korean; espeak-ng says the headings."""
 
 SETS = ("headings", "strings", "foreign")
 FOREIGN_ASKED = heading(315)
@@ -67,7 +73,8 @@ def main(arguments: list[str] | None = None) -> int:
 def run_set(name: str, options: argparse.Namespace) -> tuple[Trial, ...]:
     """Hear every clip of a set, or as many as there is time for; each voice in its own stretch of cabin."""
     watched = load_watched(options)
-    ways = read_phrases().ways(LEG) if options.beside else ()
+    language = LANGUAGES.get(options.engine, "en")
+    ways = read_phrases(language).ways(LEG) if options.beside else ()
     groups = _group(list_clips(name, options))
     cabins = [
         Asking(watched, snr_db=options.cabin, seed=seed, ways=ways)
@@ -102,6 +109,9 @@ def _stride(place: int, length: int) -> int:
 def list_clips(name: str, options: argparse.Namespace) -> tuple[Spoken, ...]:
     """The clips of a set, of the half that is asked for."""
     voices = REPORTED if options.half == "report" else CHOSEN_ON
+    if options.engine == "vosk":
+        voices = KOREAN_VOICES[4:] if options.half == "report" else KOREAN_VOICES[:4]
+        return list_headings(voices, step=options.step, words=KOREAN) if name == "headings" else ()
     if name == "headings":
         return list_headings(voices, step=options.step)
     if name == "strings":
@@ -134,7 +144,11 @@ def load_watched(options: argparse.Namespace) -> Watched:
         recogniser = WhisperRecogniser(model)
         recogniser.answers = RememberingScorer(model)
         return Watched(recogniser)
-    return Watched(choose_recogniser(EarChoice(engine=options.engine)))
+    language = LANGUAGES.get(options.engine, "en")
+    choice = EarChoice(
+        engine=options.engine, language=language, vosk_folder=find_model() if language == "ko" else None
+    )
+    return Watched(choose_recogniser(choice))
 
 
 def _group(clips: Iterable[Spoken]) -> list[list[Spoken]]:
@@ -250,7 +264,7 @@ def _parse(arguments: list[str] | None) -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python -m audio_tests.answers", description=__doc__)
     shared = os.environ.get("COACH_SHARED")
     speech = Path(shared) / "data" / "speech" if shared else None
-    parser.add_argument("--engine", choices=("whisper", "pocketsphinx"), default="whisper")
+    parser.add_argument("--engine", choices=("whisper", "pocketsphinx", "vosk"), default="whisper")
     parser.add_argument("--sets", nargs="+", choices=SETS, default=["headings"])
     parser.add_argument(
         "--half", choices=("choose", "report"), default="report", help="limits come from the other"

@@ -48,9 +48,9 @@ START_COST, TOKEN_COST = 6.0, 1.0
 MOST_STEPS = 60
 
 LIMITS = AnswerLimits(mean=-1.5, margin=1.4)
-"""Chosen on four synthetic voices, 168 headings at 10 dB: the two likeliest answers that were
-wrong stood 1.1 and 0.4 clear, and of the 166 right ones 159 stand clear by the margin. `audio_tests.answers --half choose` draws
-the curve."""
+"""Chosen on four synthetic voices, 168 headings at 10 dB: the two likeliest answers that were wrong stood
+1.1 and 0.4 clear, and of the 166 right ones 159 stand clear by the margin. `audio_tests.answers --half
+choose` draws the curve."""
 
 
 class Model(Protocol):
