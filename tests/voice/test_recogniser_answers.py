@@ -142,7 +142,11 @@ class FakeSearches:
     """A decoder that reads what each search is told to, and keeps the grammars."""
 
     def __init__(self, said: str, fit: float, rivals: float, phones: float = -100.0) -> None:
-        self.answers = {"rivals": ("a rival", rivals, 100), "phones": ("", phones, 100)}
+        self.answers = {
+            "own": (said, fit + 5, 100),
+            "rivals": ("a rival", rivals + 5, 100),
+            "phones": ("", phones, 100),
+        }
         self.said = said, fit, 100
         self.grammars: dict[str, str] = {}
         self.words: set[str] = set()

@@ -1,7 +1,7 @@
 """Spoken answers by pocketsphinx: a grammar of digits, then the answer against its near confusions.
 
-A decoder gives the best reading only. How clear it is comes from a second decoding, with a grammar of what
-it may be mistaken for. Numbers said with a hundred are left out.
+A decoder gives the best reading only. How clear it is comes from two more decodings: with a grammar of that
+answer alone, and of what it may be mistaken for. Numbers said with a hundred are left out.
 """
 
 from __future__ import annotations
@@ -25,7 +25,8 @@ LOWEST_SCORE = -2.0
 LOWEST_MARGIN = 60.0
 """Below this two answers fit: log likelihood of the whole against the likeliest near confusion."""
 
-RIVALS = "rivals"
+OWN, RIVALS = "own", "rivals"
+"""The searches for the answer that was read and for its near confusions."""
 
 
 class AnswerReader:
@@ -51,7 +52,7 @@ class AnswerReader:
         if voice_s > find_longest_s(way):
             return refuse("longer than the answer", score=score)
         rivals = confusions_of(answer) if answer == expected else (expected,)
-        margin = fit - self._fit_best(rivals, sound)
+        margin = self._fit_best(OWN, (answer,), sound) - self._fit_best(RIVALS, rivals, sound)
         if margin < LOWEST_MARGIN:
             return refuse("two answers fit", score=score, margin=margin)
         return accept(answer, expected, score=score, margin=margin)
@@ -63,9 +64,9 @@ class AnswerReader:
             self._ready.add(asked)
         return asked
 
-    def _fit_best(self, answers: Iterable[Answer], sound: bytes) -> float:
-        self._add_grammar(RIVALS, render_rivals(tuple(answers), ENGLISH), ())
-        return self._decode(RIVALS, sound)[1]
+    def _fit_best(self, search: str, answers: tuple[Answer, ...], sound: bytes) -> float:
+        self._add_grammar(search, render_choice(answers, ENGLISH), ())
+        return self._decode(search, sound)[1]
 
 
 def find_answer_words(asked: Kind, words: Vocabulary) -> tuple[str, ...]:
@@ -93,19 +94,21 @@ def render_answers(asked: Kind, words: Vocabulary) -> str:
     return _render([*rules, _rule("opening", before), _rule("degrees", words.degrees), answer])
 
 
-def render_rivals(answers: tuple[Answer, ...], words: Vocabulary) -> str:
+def render_choice(answers: tuple[Answer, ...], words: Vocabulary) -> str:
     """The grammar of these answers and no others, as JSGF; all are of one kind."""
-    choices = []
-    for side in dict.fromkeys(answer.direction for answer in answers):
-        same = [answer for answer in answers if answer.direction is side]
-        kind = same[0].kind
-        before = [" ".join(b) for b, opened, told in openings(kind, words) if (opened, told) == (kind, side)]
-        values = [" ".join(value) for answer in same for value in _say_short(answer, words)]
-        needed = "" in before
-        opening = " | ".join(way for way in before if way)
-        shown = f"[{opening}]" if needed else f"({opening})"
-        choices.append(f"{shown if opening else ''} ({' | '.join(values)}) [{' | '.join(words.degrees)}]")
-    return _render([f"public <answer> = {' | '.join(choices)};"])
+    sides = dict.fromkeys(answer.direction for answer in answers)
+    same_side = [[answer for answer in answers if answer.direction is side] for side in sides]
+    return _render([f"public <answer> = {' | '.join(_render_side(same, words) for same in same_side)};"])
+
+
+def _render_side(answers: list[Answer], words: Vocabulary) -> str:
+    """Answers of one kind and one side: what may or must stand before them, and their digits."""
+    kind, side = answers[0].kind, answers[0].direction
+    before = [" ".join(b) for b, opened, told in openings(kind, words) if (opened, told) == (kind, side)]
+    opening = " | ".join(way for way in before if way)
+    opening = f"[{opening}]" if "" in before else f"({opening})"
+    values = [" ".join(value) for answer in answers for value in _say_short(answer, words)]
+    return f"{opening if opening != '[]' else ''} ({' | '.join(values)}) [{' | '.join(words.degrees)}]"
 
 
 def _say_short(answer: Answer, words: Vocabulary) -> tuple[Said, ...]:
