@@ -34,8 +34,9 @@ NARROWING_SPREAD, NARROWING_LOWEST = 12.0, -6.0
 AHEAD = 3
 """The model's own way is followed this far at a time: most phrases are then known in one go."""
 
-SPREAD = 3.0
-"""How far below the best phrase another is still looked for."""
+SPREAD = 1.5
+"""How far below the best phrase another is still looked for: twice the margin it must keep. The slowest
+reading of twenty takes a third less than with 3.0."""
 
 LOWEST_TOKEN_SCORE = -3.0
 """Nothing with a lower mean is looked for: hardly a phrase is accepted there."""
