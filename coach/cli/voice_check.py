@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 
 from coach.cli.native_output import native_output_aside
-from coach.cli.output import line, print_json, table
+from coach.cli.output import line, print_json
 from coach.cli.planning import settings_of, table_of
 from coach.errors import Problem, SettingsError, SetupError
 from coach.screen.keys import KeySource, find_source
@@ -30,6 +30,9 @@ from coach.store.voice_profiles import (
     write_profile,
 )
 from coach.voice_check import END, SKIP, Checked, check_voice, make_profile
+
+HEAD = ("phrase", "understood", "to spare", "threshold", "weak because")
+"""`to spare`: how far the lowest score lies above the usual threshold."""
 
 RECORDINGS, PROFILE = "recordings", "profile"
 DELETE = "coach check --voice --delete recordings"
@@ -161,10 +164,8 @@ class TerminalPrompter:
 
 def _print_report(checked: Checked, path: Path) -> None:
     line()
-    table(
-        ("phrase", "understood", "to spare", "threshold", "weak because"),
-        [_row(verdict) for ways in checked.phrases for verdict in ways],
-    )
+    for cells in (HEAD, *(_row(verdict) for ways in checked.phrases for verdict in ways)):
+        line("{:<28} {:>10} {:>9} {:>9}  {}".format(*cells).rstrip())
     line()
     weak = [ways for ways in checked.phrases if ways[0].weaknesses]
     line(f"{len(weak)} of {len(checked.phrases)} phrases are weak with this voice and microphone.")
@@ -180,7 +181,11 @@ def _print_report(checked: Checked, path: Path) -> None:
 def _print_advice(ways: tuple[Verdict, ...]) -> None:
     said, stronger = ways[0].said, find_stronger(ways)
     if stronger is not None:
-        line(f"- say '{stronger.said.way}' rather than '{said.way}'")
+        other = stronger.said
+        against = (
+            f"{other.understood_n} of {len(other.takes)} against {said.understood_n} of {len(said.takes)}"
+        )
+        line(f"- say '{other.way}' rather than '{said.way}': {against}")
     elif len(ways) > 1:
         line(f"- '{said.way}': no other way of saying it is stronger; its key always works")
     else:

@@ -32,6 +32,9 @@ TAKES = 3
 FEWEST_TAKES = 2
 """A threshold is set from no fewer: one take does not tell how much a voice varies."""
 
+CLOSE_RATIO = 2.0
+"""A margin of less than so many times the least one is told as close; by judgement, nobody measured it."""
+
 GENERAL = (*ALWAYS, DISREGARD, REJOIN, BOOKMARK, MORE, LESS)
 LEGS: tuple[tuple[str, ...], ...] = ((PASSAGE, ESTABLISHED), (ALIVE, NEXT), (NEXT, TIME, LEVEL))
 """What the legs listen for beside the general words (`coach.session.grammar`)."""
@@ -166,7 +169,7 @@ def _find_weaknesses(said: Said, scale: Scale) -> list[str]:
     if said.scores and scale.least <= min(said.scores) < scale.least + scale.drop:
         found.append("low score")
     margins = [take.margin for take in said.takes if take.margin is not None and take.understood]
-    if scale.least_margin is not None and margins and min(margins) < 2 * scale.least_margin:
+    if scale.least_margin is not None and margins and min(margins) < CLOSE_RATIO * scale.least_margin:
         found.append("another phrase close behind")
     return list(dict.fromkeys(found))
 
