@@ -85,6 +85,16 @@ def off_course_deg(radial_mag_deg: float, course_mag_deg: float) -> float:
     return math.copysign(180.0 - abs(apart), apart)
 
 
+def bearing_error_deg(radial_mag_deg: float, course_mag_deg: float) -> float:
+    """Return how far a receiver is off whose needle is centered there: it shows the radial and this.
+
+    Positive where it shows a greater radial; -90 to 90.
+    """
+    off_deg = off_course_deg(radial_mag_deg, course_mag_deg)
+    is_from = abs(difference_deg(course_mag_deg, radial_mag_deg)) <= 90.0
+    return off_deg if is_from else -off_deg
+
+
 def receive(
     east_nm: float,
     north_nm: float,

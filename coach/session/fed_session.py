@@ -144,9 +144,7 @@ class FedSession(ABC):
         taught = None if self._feed is None else self._feed.lookout.teach_zero(heard.onset_s)
         if taught is None:
             return [Sound(tone=Tone.LOW)]
-        off_deg, prompt = taught
-        side = "right" if off_deg > 0.0 else "left"
-        record = Record(
-            what=f"needle centered: {abs(off_deg):.1f} degrees {side} by the feed", onset_s=heard.onset_s
-        )
+        error_deg, prompt = taught
+        what = f"needle centered: the receiver is {error_deg:+.1f} degrees off by the feed"
+        record = Record(what=what, onset_s=heard.onset_s)
         return [record, *(self._say(prompt) if prompt else [Sound(tone=Tone.HEARD)])]

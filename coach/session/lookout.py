@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from coach.drill.plan import Plan, plan_drill
 from coach.errors import DrillError
 from coach.fixes.fix import Fix
+from coach.nav.vor import bearing_error_deg
 from coach.nav.wind import Wind
 from coach.nav.wind_estimate import WindEstimate, difference_kt
 from coach.session.checkpoints import Checkpoints, Sighting
@@ -78,7 +79,7 @@ class Lookout:
             motion=motion,
             motions=self._motions,
             wind=self.wind,
-            zero_deg=self._calls.zero_deg or 0.0,
+            bearing_error_deg=self._calls.bearing_error_deg or 0.0,
         )
         self._outlook = outlook
         return Seeing(
@@ -101,7 +102,7 @@ class Lookout:
         return self.is_live and self._checkpoints.is_held
 
     def teach_zero(self, onset_s: float) -> tuple[float, str | None] | None:
-        """The pilot's needle was centered then: the angle by the feed, and the prompt if it is too much.
+        """The pilot's needle was centered then: his receiver's error by the feed, a prompt if it is too much.
 
         None where the feed does not know where the aircraft was.
         """
@@ -111,8 +112,8 @@ class Lookout:
         course_deg = outlook.leg.course_mag_deg
         if course_deg is None or outlook.progress.state is not State.FLYING:
             return None
-        off_deg = outlook.needle_deg(course_deg, motion) + outlook.zero_deg
-        return off_deg, self._calls.teach(off_deg)
+        error_deg = bearing_error_deg(motion.radial_mag_deg, course_deg)
+        return error_deg, self._calls.teach(error_deg)
 
     def find_plan(self, plan: Plan) -> Plan | None:
         """The same drill in the wind that was found, where it is another; None: the plan stands."""

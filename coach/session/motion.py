@@ -67,6 +67,11 @@ class Motion:
         """Over the ground from the station."""
         return math.hypot(self.east_nm, self.north_nm)
 
+    @property
+    def radial_mag_deg(self) -> float:
+        """The radial it is on, above 0 up to 360."""
+        return wrap_deg(math.degrees(math.atan2(self.east_nm, self.north_nm)))
+
 
 class FixClock:
     """When a fix was true: fixes arrive unevenly late, and their own clock tells by how much more."""

@@ -58,8 +58,9 @@ class Outlook:
     wind: Wind | None
     """As estimated; None: not yet known."""
 
-    zero_deg: float = 0.0
-    """What the pilot's needle taught: off course by the feed where his needle is centered, right positive."""
+    bearing_error_deg: float = 0.0
+    """What the pilot's needle taught: his receiver shows the radial and this. On a course to the station it
+    moves the needle the other way than on one from it."""
 
     @property
     def leg(self) -> Leg:
@@ -79,8 +80,7 @@ class Outlook:
     def needle_deg(self, course_mag_deg: float, motion: Motion | None = None) -> float:
         """Where the pilot's needle stands, by what it taught, without its stops; right positive."""
         there = motion or self.motion
-        radial_deg = math.degrees(math.atan2(there.east_nm, there.north_nm))
-        return off_course_deg(radial_deg, course_mag_deg) - self.zero_deg
+        return off_course_deg(there.radial_mag_deg + self.bearing_error_deg, course_mag_deg)
 
     def needle_rate_deg_s(self, course_mag_deg: float) -> float:
         """How fast the needle moves, right positive; beyond the stop as if there were none."""

@@ -33,18 +33,18 @@ LAST_S = 40.0
 HOLD_HEADING_S = 20.0
 """So long before passage "Hold heading" is said."""
 
-LARGEST_ZERO_DEG = 6.0
+LARGEST_ERROR_DEG = 6.0
 """A receiver may be so far off and legal (14 CFR 91.171(b)(3))."""
 
 REVERSED_DEG = 90.0
 
 
 class TrackCalls:
-    """Follows one flight; `zero_deg` is what the pilot's needle taught."""
+    """Follows one flight; `bearing_error_deg` is what the pilot's needle taught."""
 
     def __init__(self) -> None:
-        self.zero_deg: float | None = None
-        """Off course by the feed where the pilot's needle is centered; None: not taught."""
+        self.bearing_error_deg: float | None = None
+        """Of the pilot's receiver against the feed, as his needle taught it; None: not taught."""
 
         self._is_off = False
         self._leg_i: int | None = None
@@ -52,12 +52,12 @@ class TrackCalls:
         self._reversed_since_s: float | None = None
         self._called_s = float("-inf")
 
-    def teach(self, off_deg: float) -> str | None:
-        """The pilot's needle is centered where the feed sees `off_deg`; a prompt if they differ too much."""
-        self._is_off = abs(off_deg) > LARGEST_ZERO_DEG
+    def teach(self, error_deg: float) -> str | None:
+        """The pilot's receiver is off by so much against the feed; a prompt where that is too much."""
+        self._is_off = abs(error_deg) > LARGEST_ERROR_DEG
         if self._is_off:
-            return prompts.needles_differ(off_deg)
-        self.zero_deg = off_deg
+            return prompts.needles_differ(error_deg)
+        self.bearing_error_deg = error_deg
         return None
 
     def note_made(self, at_s: float) -> None:
@@ -101,7 +101,7 @@ class TrackCalls:
     def _follow(self, outlook: Outlook, course_deg: int) -> None:
         """Since when the needle is beyond its band, and the sensing reversed in level flight."""
         at_s, scale_deg = outlook.motion.at_s, outlook.use.full_scale_deg
-        band_deg = scale_deg if self.zero_deg is None else scale_deg / 2
+        band_deg = scale_deg if self.bearing_error_deg is None else scale_deg / 2
         is_beyond = abs(outlook.needle_deg(course_deg)) >= band_deg
         self._beyond_since_s = _since(self._beyond_since_s, at_s, is_beyond)
         pointing_deg = outlook.pointing_deg()

@@ -8,6 +8,7 @@ from coach.nav.angles import difference_deg
 from coach.nav.vor import (
     Flag,
     Reading,
+    bearing_error_deg,
     cone_radius_nm,
     off_course_deg,
     receive,
@@ -123,3 +124,19 @@ def test_across_and_to_go_are_the_position_seen_from_the_course(radial: float, c
     if abs(reading.off_course_deg) > 0.01:
         right_of_course = reading.across_nm > 0
         assert right_of_course == (reading.needle_deg < 0)
+
+
+@given(st.integers(1, 360), st.floats(-6, 6))
+def test_a_receivers_error_moves_the_needle_one_way_outbound_and_the_other_inbound(
+    course: int, error_deg: float
+) -> None:
+    for radial in (course - error_deg, course + 180 - error_deg):
+        assert bearing_error_deg(radial, course) == pytest.approx(error_deg, abs=1e-9)
+        assert off_course_deg(radial + bearing_error_deg(radial, course), course) == pytest.approx(
+            0, abs=1e-9
+        )
+    outbound, inbound = (
+        off_course_deg(course - error_deg, course),
+        off_course_deg(course + 180 - error_deg, course),
+    )
+    assert outbound == pytest.approx(-inbound, abs=1e-9)

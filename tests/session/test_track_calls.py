@@ -98,7 +98,9 @@ def taught(zero_deg: float, then_deg: float) -> FedDialogue:
 def test_needle_centered_teaches_the_zero_and_calls_begin_at_half_scale():
     dialogue = taught(3.0, 6.0)
     assert dialogue.tones[-1] == "heard"
-    assert "needle centered: 3.0 degrees right by the feed" in [record.what for record in dialogue.records]
+    assert "needle centered: the receiver is +3.0 degrees off by the feed" in [
+        record.what for record in dialogue.records
+    ]
     dialogue.fly_until(FIRST_S + 85.0)
     assert [text for _, text in needles(dialogue)] == ["Needle right, three dots"]
 
