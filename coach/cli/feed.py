@@ -52,8 +52,8 @@ class _Watching:
         self._clock = SessionClock()
         self._shown: set[str] = set()
         self._status_s = STATUS_EVERY_S
-        self.seen = Sightings()
         address = parse_feed_address(options.url, where="URL")
+        self.seen = Sightings(is_replay=address.transport == "file")
         self.reader = FeedReader(address, self._tell, self._clock.now_s)
 
     def watch(self, seconds: float | None) -> None:
@@ -105,7 +105,8 @@ class _Watching:
         """What of the news is worth a line: each kind of refusal and each field once, every loss."""
         for thing in news:
             if isinstance(thing, Lost):
-                yield f"lost: {thing.reason}, last good fix at {_stamp(thing.since_s).strip()}"
+                last = f"last good fix at {_stamp(thing.since_s).strip()}"
+                yield f"lost: {thing.reason}, {last if self.seen.n_fixes else 'no fix so far'}"
             elif isinstance(thing, Back):
                 yield "back"
             elif isinstance(thing, Rejected) and thing.reason not in self._shown:
@@ -145,11 +146,9 @@ class _Watching:
 
 
 def _total(seen: Sightings, n_bytes: int, seconds: float) -> str:
-    fixes = "no fix" if not seen.n_fixes else f"{seen.n_fixes} fixes"
-    gaps = f"{seen.n_gaps} gaps"
-    if seen.longest_gap_s is not None:
-        gaps += f", longest {seen.longest_gap_s:.1f} s between two fixes"
-    return f"Watched for {seconds:.1f} s: {n_bytes} bytes, {fixes}, {gaps}, lost {seen.n_losses} times"
+    longest = "" if seen.longest_gap_s is None else f" (longest {seen.longest_gap_s:.1f} s)"
+    counts = f"fixes {seen.n_fixes}, gaps {seen.n_gaps}{longest}, lost {seen.n_losses}"
+    return f"Watched for {seconds:.1f} s: bytes {n_bytes}, {counts}"
 
 
 def _stamp(at_s: float) -> str:

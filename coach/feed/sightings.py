@@ -33,7 +33,9 @@ FIELDS = tuple(
 class Sightings:
     """Takes the news of a feed and counts."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, is_replay: bool = False) -> None:
+        """`is_replay`: intervals are those of the recording, not of its arrival at another speed."""
+        self._is_replay = is_replay
         self.last: Fix | None = None
         """The latest fix that could be believed."""
 
@@ -42,7 +44,7 @@ class Sightings:
         """For each field how many fixes had it, and its latest value."""
 
         self.longest_gap_s: float | None = None
-        """The longest interval between two fixes, by their own clock; None before the second."""
+        """The longest interval between two fixes; None before the second."""
 
         self.n_gaps = 0
         self.n_losses = 0
@@ -66,7 +68,7 @@ class Sightings:
         if self.last is None:
             self._first_s = fix.at_s
         else:
-            self._take_interval(_interval_s(fix, self.last))
+            self._take_interval(self._interval_s(fix, self.last))
         self.last = fix
         self.n_fixes += 1
         for name in FIELDS:
@@ -80,22 +82,17 @@ class Sightings:
         self.longest_gap_s = max(self.longest_gap_s or 0.0, interval_s)
         self._intervals_s.append(interval_s)
 
+    def _interval_s(self, fix: Fix, before: Fix) -> float:
+        if self._is_replay and fix.utc_of_day_s is not None and before.utc_of_day_s is not None:
+            return (fix.utc_of_day_s - before.utc_of_day_s) % 86_400.0
+        return fix.at_s - before.at_s
+
     @property
     def fixes_per_s(self) -> float | None:
         """Fixes a second between the first and the last; None before the second."""
         if self.last is None or self.last.at_s <= self._first_s:
             return None
         return (self.n_fixes - 1) / (self.last.at_s - self._first_s)
-
-
-def _interval_s(fix: Fix, before: Fix) -> float:
-    """Return the time between two fixes: by NMEA's own clock, which a replay's speed does not change.
-
-    GDL 90 has whole seconds only, and then the arrival counts.
-    """
-    if fix.source == "nmea" and fix.utc_of_day_s is not None and before.utc_of_day_s is not None:
-        return (fix.utc_of_day_s - before.utc_of_day_s) % 86_400.0
-    return fix.at_s - before.at_s
 
 
 def encode_sightings(

@@ -25,7 +25,7 @@ def test_watch_shows_fields_rates_and_rejected_lines(url, capsys):
     assert main(["feed", "watch", url]) == 0
     out = capsys.readouterr().out
     assert "first fix with utc, altitude_ft" in out
-    assert "20 fixes" in out
+    assert "fixes 20, gaps 0" in out
     assert "GPRMC" in out
     assert "1  checksum, the last: $GPRMC,1*00" in out
     assert "\\x1b[2J[/red] [bold] \\xff" in out

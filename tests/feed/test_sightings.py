@@ -38,19 +38,17 @@ def test_lost_fixes_are_gaps_and_a_steady_feed_has_none():
     assert (gappy.n_gaps, gappy.longest_gap_s) == (2, 3.0)
 
 
-def test_gaps_of_a_fast_replay_are_those_of_the_recording():
-    sightings = Sightings()
+@pytest.mark.parametrize(("is_replay", "arrived_s"), [(True, 0.01), (False, 1.0)])
+def test_gaps_of_a_replay_are_the_recordings_and_those_of_a_live_feed_its_arrivals(
+    is_replay, arrived_s: float
+):
+    """The other clock of each has no gap."""
+    sightings = Sightings(is_replay=is_replay)
     for n, fix in enumerate(flight(20)):
-        if n not in (5, 6):
-            sightings.take((replace(fix, at_s=fix.at_s / 100),), fix.at_s / 100)
-    assert (sightings.n_gaps, sightings.longest_gap_s) == (1, 3.0)
-
-
-def test_gaps_of_a_feed_without_a_fine_clock_are_those_of_the_arrival():
-    sightings = Sightings()
-    for n, fix in enumerate(flight(20)):
-        if n not in (5, 6):
-            sightings.take((replace(fix, source="gdl90", utc=None, utc_of_day_s=5.0),), fix.at_s)
+        skipped = 2 if n > 5 else 0
+        own_s = 34_200.0 + n + (skipped if is_replay else 0)
+        at_s = (n + (0 if is_replay else skipped)) * arrived_s
+        sightings.take((replace(fix, at_s=at_s, utc_of_day_s=own_s),), at_s)
     assert (sightings.n_gaps, sightings.longest_gap_s) == (1, 3.0)
 
 
