@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from coach.cli import main
+from coach.fixes.continuity import Back, Lost
+from coach.fixes.fix import Fix
 from coach.fixes.nmea_encoder import encode_nmea
 from tests.fixes.samples import flight
 
@@ -56,6 +59,39 @@ def test_watch_names_the_remedy_for_long_sentences(tmp_path, capsys):
 def test_watch_stops_after_its_seconds(capsys):
     assert main(["feed", "watch", "nmea+tcp://127.0.0.1:1", "--seconds", "0.01"]) == 1
     assert "no connection to 127.0.0.1:1" in capsys.readouterr().out
+
+
+def test_watch_tells_losses_the_return_and_how_it_stands(url, capsys, monkeypatch):
+    bare = Fix(at_s=7.0, lat_deg=-33.0, lon_deg=12.5, source="nmea")
+    steps = [
+        (1.0, (Lost(reason="no fix", since_s=0.0),)),
+        (6.0, ()),
+        (7.0, (Back(at_s=7.0), bare)),
+        (8.0, (replace(bare, at_s=8.0, ground_speed_kt=90.0),)),
+        (9.0, (Lost(reason="silent", since_s=8.0),)),
+        (12.0, ()),
+        (69.96, None),
+    ]
+    now_s = [0.0]
+
+    def read(_: object) -> object:
+        now_s[0], news = steps.pop(0)
+        return news
+
+    monkeypatch.setattr("coach.feed.reader.FeedReader.read", read)
+    monkeypatch.setattr("coach.cli.feed.SessionClock.now_s", lambda _: now_s[0])
+    assert main(["feed", "watch", url]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[1:9] == [
+        "  0:01.0  lost: no fix, no fix so far",
+        "  0:06.0  no fix yet, 0 bytes",
+        "  0:07.0  back",
+        "  0:07.0  first fix, a position and nothing else",
+        "  0:08.0  first fix with ground_speed_kt",
+        "  0:09.0  lost: silent, last good fix at 0:08.0",
+        "  0:12.0  2 fixes (1.0 a second), last 33.0000 S 12.5000 E, rejected 0",
+        "  1:10.0  the feed has ended",
+    ]
 
 
 def test_interrupted_watch_still_sums_up(url, capsys, monkeypatch):

@@ -12,9 +12,11 @@ import pytest
 from coach.errors import SetupError
 from coach.feed.address import parse_feed_address
 from coach.feed.worker import FeedWorker
+from coach.fixes.continuity import Back, Lost
 from coach.fixes.gdl90_encoder import encode_gdl90
 from coach.fixes.nmea_encoder import encode_nmea
-from coach.session.events import Event, FeedLost, FixReceived
+from coach.fixes.tally import Rejected
+from coach.session.events import Event, FeedBack, FeedLost, FixReceived
 from tests.feed.test_udp import free_port
 from tests.fixes.samples import flight
 
@@ -51,6 +53,25 @@ def test_recording_that_ends_is_told_as_lost(tmp_path):
     worker.close()
     assert [type(fact) for fact in facts] == [FixReceived] * 20 + [FeedLost]
     assert facts[-1].reason == "silent"
+
+
+def test_lost_and_back_are_posted_with_their_times(tmp_path, monkeypatch):
+    path = tmp_path / "flight.log"
+    path.touch()
+    facts: list[Event] = []
+    worker = FeedWorker(parse_feed_address(f"nmea+file://{path}"), post=facts.append, now_s=lambda: 30.0)
+    fix = next(flight(1))
+    refused = Rejected(at_s=20.0, reason="checksum", text="$")
+    script = [(Lost(reason="stale", since_s=10.0), refused), (Back(at_s=30.0), fix), None]
+    monkeypatch.setattr(worker._reader, "read", lambda: script.pop(0))
+    worker.start()
+    worker._thread.join(WAIT_S)
+    worker.close()
+    assert facts[:3] == [
+        FeedLost(at_s=30.0, onset_s=10.0, reason="stale"),
+        FeedBack(at_s=30.0, onset_s=30.0),
+        FixReceived(at_s=fix.at_s, onset_s=fix.at_s, fix=fix),
+    ]
 
 
 def test_closing_is_no_loss():

@@ -1,5 +1,7 @@
 """Fixes to sentences: the published forms come out equal, and a fix comes back from its own sentences."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -36,7 +38,9 @@ def test_flight_is_sent_as_rmc_and_gga():
 
 
 def test_what_a_fix_lacks_is_an_empty_field():
-    bare = Fix(at_s=0.0, lat_deg=1.0, lon_deg=2.0, source="nmea", utc_of_day_s=0.0)
+    timeless = Fix(at_s=0.0, lat_deg=1.0, lon_deg=2.0, source="nmea")
+    assert encode_rmc(timeless).startswith(b"$GPRMC,,A,0100.00000,N,")
+    bare = replace(timeless, utc_of_day_s=0.0)
     assert encode_rmc(bare).startswith(b"$GPRMC,000000.00,A,0100.00000,N,00200.00000,E,,,,,,A*")
     assert encode_gga(bare).startswith(b"$GPGGA,000000.00,0100.00000,N,00200.00000,E,1,,,,M,,M,,*")
 
