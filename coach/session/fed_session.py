@@ -67,6 +67,10 @@ class FedSession(ABC):
         is_unchanged = seeing.outlook.progress is self._progress
         return actions + (self._call_track(seeing, self._feed) if is_unchanged else [])
 
+    def _is_seen(self, heard: PhraseHeard) -> bool:
+        """Whether a word only confirms what the feed saw: the prompt that sounds then is its answer."""
+        return self._feed is not None and self._feed.is_confirmation(heard)
+
     def _take(self, sighting: Sighting, feed: FeedHand) -> list[Action]:
         if feed.role is not Role.DECIDE or self._progress.hush is Hush.SUSPENDED:
             return []

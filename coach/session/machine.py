@@ -167,7 +167,8 @@ class Session(FedSession):
             self._progress, self._before_timer = standing
             return self._miss(heard)
         self._misses = 0
-        cut = self._speech.give_way(self._at_s) if heard.by == "voice" else []
+        is_over_it = heard.by == "voice" and not self._is_seen(heard)
+        cut = self._speech.give_way(self._at_s) if is_over_it else []
         return [*cut, *answer(self, heard)]
 
     def _is_own_sound(self, heard: PhraseHeard) -> bool:
@@ -176,8 +177,7 @@ class Session(FedSession):
         return self._speech.floor.is_own_sound(heard.onset_s, ways)
 
     def _find_answer(self, heard: PhraseHeard) -> Answer | None:
-        is_seen = self._feed is not None and self._feed.is_confirmation(heard)
-        if is_seen or self._is_confirmation(heard):
+        if self._is_seen(heard) or self._is_confirmation(heard):
             return Session._acknowledge
         if heard.phrase in self._usable():
             return ANSWERS.get(heard.phrase, Session._rejoin_spoke)

@@ -159,6 +159,16 @@ def test_a_word_that_began_before_the_feed_moved_and_is_understood_after_it_coun
     assert dialogue.session.progress == before
 
 
+def test_a_word_that_is_understood_while_its_answer_sounds_does_not_cut_it_off():
+    dialogue = FedDialogue(planned(spokes=2)).fly_until(FIRST_S + 1.0)
+    dialogue.handle(SpeechStarted(at_s=FIRST_S + 1.2, onset_s=FIRST_S + 1.1))
+    dialogue.fly_until(FIRST_S + 3.0)
+    dialogue.handle(SpeechEnded(at_s=FIRST_S + 3.1, onset_s=FIRST_S + 3.0))
+    dialogue.wait_until(FIRST_S + 3.8)
+    assert len(dialogue.said("Left, two four zero")) == 1
+    assert Silence() not in dialogue.hear(PASSAGE, onset_s=FIRST_S + 1.1)
+
+
 def test_the_word_is_not_listened_for_any_more_when_the_passage_is_long_over():
     dialogue = at_outbound().fly_until(FIRST_S + 30.0)
     assert PASSAGE not in dialogue.listening
