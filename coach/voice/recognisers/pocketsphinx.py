@@ -107,7 +107,7 @@ class PocketSphinxRecogniser:
     def _decode(self, search: str, sound: bytes) -> tuple[str, float, int]:
         """The best text of a search, its log likelihood, and the frames that this is the sum over."""
         self._decoder.activate_search(search)
-        # The front end remembers the utterance before, `cmn batch` or not: the same sound would read otherwise.
+        # Even with cmn batch the front end remembers the utterance before; the same sound must read the same.
         self._decoder.reinit_feat()
         self._decoder.start_utt()
         self._decoder.process_raw(sound, False, True)
