@@ -25,7 +25,7 @@ REMIND_AFTER_S = 6.0
 TELL_EVERY_S = 600.0
 """A feed that comes and goes is told lost once in so long; the screen shows it every time."""
 
-BY_FEED = frozenset({"hold", "overdue"})
+HOLD, OVERDUE = "hold", "overdue"
 """Calls that the plan's times make where there is no feed: with one they come from where the aircraft is."""
 
 
@@ -59,7 +59,10 @@ class FeedHand:
     @property
     def unwanted_calls(self) -> frozenset[str]:
         """Calls of the plan that need not be made while the feed sees where the aircraft is."""
-        return BY_FEED if self.lookout.is_live and self.role is not Role.RECORD else frozenset()
+        if not self.lookout.is_live or self.role is Role.RECORD:
+            return frozenset()
+        # Beyond the station and still on the leg to it (the drill was suspended): the question is wanted.
+        return frozenset({HOLD, OVERDUE} if self.lookout.is_before_station else {HOLD})
 
     @property
     def reminds_at_s(self) -> float | None:

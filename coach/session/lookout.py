@@ -101,6 +101,14 @@ class Lookout:
         """
         return self.is_live and self._checkpoints.is_held
 
+    @property
+    def is_before_station(self) -> bool:
+        """Whether the last fix shows the aircraft on the way to the station, by the present leg's course."""
+        outlook = self._outlook
+        if outlook is None or outlook.leg.course_mag_deg is None:
+            return False
+        return outlook.reading(outlook.leg.course_mag_deg).to_go_nm > 0.0
+
     def teach_zero(self, onset_s: float) -> tuple[float, str | None] | None:
         """The pilot's needle was centered then: his receiver's error by the feed, a prompt if it is too much.
 

@@ -316,6 +316,18 @@ def test_the_plans_passage_question_is_not_asked_while_the_feed_sees_the_aircraf
     assert len(dialogue.said("Hold heading")) == 1
 
 
+def test_a_passage_that_went_by_while_the_drill_was_suspended_is_asked_for():
+    plan = planned(spokes=2)
+    passage_s = FIRST_S + plan.legs[3].end_s
+    dialogue = FedDialogue(plan).fly_until(passage_s - 15.0)
+    dialogue.hear("traffic")
+    dialogue.fly_until(passage_s + 10.0)
+    dialogue.hear("resume drill")
+    dialogue.fly_until(passage_s + 60.0)
+    assert dialogue.leg == "1 inbound"
+    assert len(dialogue.said("Passage?")) == 1
+
+
 # ---- the wind
 
 
