@@ -183,14 +183,24 @@ class RememberingScorer(AnswerScorer):
 
     def __init__(self, model: Model) -> None:
         super().__init__(model)
-        self._last: tuple[Any, Kind, tuple[Candidate, ...]] | None = None
+        self._kept: dict[tuple[bytes, Kind], tuple[Candidate, ...]] = {}
+        self._heard: tuple[Any, Kind, tuple[Candidate, ...]] | None = None
 
     def find_candidates(self, heard: Any, asked: Kind) -> tuple[Candidate, ...]:
         """The likeliest answers, best first."""
-        last = self._last
+        last = self._heard
         if last is None or last[0] is not heard or last[1] is not asked:
-            self._last = last = heard, asked, super().find_candidates(heard, asked)
+            self._heard = last = heard, asked, super().find_candidates(heard, asked)
         return last[2]
+
+    def look_again(self, audio: Samples, asked: Kind) -> tuple[Candidate, ...]:
+        """The same in the sound slowed down."""
+        key = audio.tobytes(), asked
+        if key not in self._kept:
+            kept = self._heard
+            self._kept = {key: super().look_again(audio, asked)}
+            self._heard = kept
+        return self._kept[key]
 
 
 class Watched:

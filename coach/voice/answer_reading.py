@@ -70,6 +70,9 @@ class AnswerLimits:
     margin: float
     """Least margin over another answer."""
 
+    share: float = 0.0
+    """And least share of what the answer itself costs: where nothing fits well, a lead says less."""
+
     longest: float = 1.1
     """A voice longer than this said more: logarithm of its length over the usual one."""
 
@@ -86,6 +89,7 @@ digit strings, real speakers, who pause): nobody speaks much faster, many stop i
 """
 
 NOTHING_FITS = "no answer fits"
+TWO_FIT = "two answers fit"
 
 
 def refuse(reason: str, *, score: float = 0.0, margin: float = 0.0) -> AnswerReading:
@@ -140,4 +144,5 @@ def _find_fault(best: Candidate, margin: float, length: float, limits: AnswerLim
         return "longer than the answer"
     if length < limits.shortest:
         return "shorter than the answer"
-    return "two answers fit" if margin < limits.margin else ""
+    needed = max(limits.margin, limits.share * -best.score)
+    return TWO_FIT if margin < needed else ""

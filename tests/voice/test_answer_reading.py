@@ -96,3 +96,11 @@ def test_answer_is_refused_for_its_reason(
 ) -> None:
     reading = judge(*candidates, voice_s=voice_s)
     assert (reading.verdict, reading.answer, reading.reason) == (Verdict.NOT_UNDERSTOOD, None, reason)
+
+
+def test_lead_says_less_where_nothing_fits_well() -> None:
+    limits = AnswerLimits(mean=-1.0, margin=1.0, share=0.5)
+    well = candidate(315, -1.0), candidate(305, -2.2)
+    badly = candidate(315, -4.0), candidate(305, -5.2)
+    verdicts = [judge_candidates(c, EXPECTED, USUAL_S, limits, spread=3.0).verdict for c in (well, badly)]
+    assert verdicts == [Verdict.RIGHT, Verdict.NOT_UNDERSTOOD]

@@ -14,7 +14,7 @@ from coach.session.answer_words import ENGLISH, KOREAN
 from coach.session.answers import Answer, Direction, Kind, heading
 from coach.voice.answer_reading import NOTHING_FITS, AnswerReading, Verdict
 from coach.voice.lengths import find_usual_s
-from coach.voice.recognisers import pocketsphinx_answers, vosk_answers
+from coach.voice.recognisers import pocketsphinx_answers, vosk_answers, whisper_answers
 from coach.voice.recognisers.answer_search import search_answers
 from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens
 from coach.voice.recognisers.vosk import UNKNOWN, VoskRecogniser
@@ -116,6 +116,23 @@ def test_whisper_hears_the_same_sound_once_for_phrase_and_answer() -> None:
     recogniser.read_answer(SOUND.copy(), 0.7, heading(315))
     assert after_phrase > before
     assert model.encoded == after_phrase + 1
+
+
+class ForgetfulModel(LetterModel):
+    """Hears the first text once, and another in the same sound when it is slower."""
+
+    def encode(self, audio: np.ndarray) -> str:
+        self.texts = [f" {'three one five' if len(audio) == len(SOUND) else 'three one nine'}."]
+        return super().encode(audio)
+
+
+def test_whisper_hears_a_doubtful_answer_a_second_time_slower(monkeypatch: pytest.MonkeyPatch) -> None:
+    said = "three one five"
+    assert read(ForgetfulModel(), heading(315), said).verdict is Verdict.RIGHT
+    monkeypatch.setattr(whisper_answers, "SURE_MARGIN", 99.0)
+    assert read(LetterModel(said), heading(315), said).verdict is Verdict.RIGHT
+    reading = read(ForgetfulModel(), heading(315), said)
+    assert (reading.verdict, reading.reason) == (Verdict.NOT_UNDERSTOOD, "two answers fit")
 
 
 def test_search_gives_up_after_so_many_steps() -> None:

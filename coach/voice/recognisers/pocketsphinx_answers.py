@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 
 from coach.session.answer_words import ENGLISH, Said, Vocabulary
 from coach.session.answers import Answer, Kind, confusions_of, openings, parse_answer, spoken_values
-from coach.voice.answer_reading import NOTHING_FITS, AnswerReading, accept, refuse
+from coach.voice.answer_reading import NOTHING_FITS, TWO_FIT, AnswerReading, accept, refuse
 from coach.voice.lengths import find_longest_s
 
 Decode = Callable[[str, bytes], tuple[str, float, int]]
@@ -54,7 +54,7 @@ class AnswerReader:
         rivals = confusions_of(answer) if answer == expected else (expected,)
         margin = self._fit_best(OWN, (answer,), sound) - self._fit_best(RIVALS, rivals, sound)
         if margin < LOWEST_MARGIN:
-            return refuse("two answers fit", score=score, margin=margin)
+            return refuse(TWO_FIT, score=score, margin=margin)
         return accept(answer, expected, score=score, margin=margin)
 
     def _prepare(self, asked: Kind) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from coach.session.answer_words import Vocabulary
 from coach.session.answers import Answer, Kind, openings, parse_answer
-from coach.voice.answer_reading import NOTHING_FITS, AnswerReading, accept, refuse
+from coach.voice.answer_reading import NOTHING_FITS, TWO_FIT, AnswerReading, accept, refuse
 from coach.voice.lengths import find_longest_s
 
 LOWEST_CONFIDENCE = 0.9
@@ -35,7 +35,7 @@ def judge_words(
         return refuse(NOTHING_FITS)
     score = min(confidence for _, confidence in said)
     if score < LOWEST_CONFIDENCE:
-        return refuse("two answers fit", score=score)
+        return refuse(TWO_FIT, score=score)
     if voice_s > find_longest_s(way):
         return refuse("longer than the answer", score=score)
     return accept(answer, expected, score=score, margin=0.0)

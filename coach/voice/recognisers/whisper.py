@@ -116,7 +116,7 @@ class WhisperRecogniser:
 
     def read_answer(self, audio: Samples, voice_s: float, expected: Answer) -> AnswerReading:
         """Read one utterance as an answer to a question for the expected one's kind."""
-        return self.answers.judge(self.encode(audio), voice_s, expected)
+        return self.answers.judge(_level(audio), self.encode(audio), voice_s, expected)
 
     def encode(self, audio: Samples) -> Any:
         """What the model hears in an utterance; the last one, read once as phrase and as answer, is kept."""
