@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from coach.drill.model import Ending, Leg, TimerFrom, Turn
 from coach.nav.angles import shorter_turn_deg
 from coach.rehearsal.card import Card
-from coach.rehearsal.habits import WRONG_FOR_S, Habits
+from coach.rehearsal.habits import Habits, WrongTurn
 from coach.rehearsal.needle import Needle
 from coach.rehearsal.steering import Steering
 from coach.rehearsal.talker import RESUME_PHRASE, Talker, Word
@@ -39,9 +39,6 @@ TURN_AT_MOST_S = 40.0
 
 SILENT_S = 10.0
 """A coach who says nothing to a leg begun without him has been silenced."""
-
-WRONG_TURN_DEG = 10.0
-"""More than he turns in one step: the turn goes on at its full rate."""
 
 MOVING_WORDS = ("station passage", "needle alive", "next leg")
 """His words that the coach answers with the leg they begin."""
@@ -103,8 +100,7 @@ class Pilot:
         self._noted = _Noted()
         self._is_done = False
         self._silent_from_s: float | None = None
-        self._wrong_until_s = float("-inf")
-        self._wrong_way = 0.0
+        self._wrong_turn = WrongTurn(self._habits.wrong_turns, self._random)
         self.contradicted: list[float] = []
         """When the coach said what did not fit where he was."""
 
@@ -194,16 +190,11 @@ class Pilot:
         if not self._is_done:
             self._look_for_checkpoint(seen)
         turn_deg = self._steering.steer(seen.heading_mag_deg)
-        if seen.at_s < self._wrong_until_s:
-            return self._turn_wrong(turn_deg)
+        wrong_deg = self._wrong_turn.find_turn(seen.at_s, turn_deg)
+        if wrong_deg is not None:
+            return wrong_deg
         self._look_for_level(seen, turn_deg)
         return turn_deg
-
-    def _turn_wrong(self, turn_deg: float) -> float:
-        """The other way than he should, until he notices."""
-        if not self._wrong_way:
-            self._wrong_way = -1.0 if turn_deg > 0.0 else 1.0
-        return self._wrong_way * WRONG_TURN_DEG
 
     # ------------------------------------------------------------------ checkpoints
 
@@ -306,9 +297,8 @@ class Pilot:
             self._tracker.learn_wind(self._needle, seen.heading_mag_deg)
         self._leg_i += 1
         leg = self._leg
-        self._wrong_way = 0.0
-        if leg.turn is not Turn.NONE and self._random.random() < self._habits.wrong_turns:
-            self._wrong_until_s = seen.at_s + self._random.uniform(*WRONG_FOR_S)
+        if leg.turn is not Turn.NONE:
+            self._wrong_turn.begin(seen.at_s)
         self.begun.append(LegBegun(n=leg.n, at_s=seen.at_s, what=as_printed(leg)))
         self._set_course(leg)
         self._watch, self._noted = Watch(self._needle, seen.heading_mag_deg), _Noted()
