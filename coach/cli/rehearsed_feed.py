@@ -67,7 +67,7 @@ def _check_feed(options: argparse.Namespace, settings: Settings, *, is_mute: boo
             Problem(where=f"--{name.replace('_', '-')}", expected="only with --feed", got="no --feed")
             for name in given
         ]
-    if options.feed not in FEEDS:
+    if _form_of(options.feed) is None:
         return [Problem(where="--feed", expected=" or ".join(FEEDS), got=f"'{options.feed}'")]
     if is_mute and settings.feed_role is not Role.DECIDE:
         expected = "decide, where the pilot says nothing (--spoken or --typed)"
@@ -75,8 +75,14 @@ def _check_feed(options: argparse.Namespace, settings: Settings, *, is_mute: boo
     return []
 
 
+def _form_of(text: str) -> Form | None:
+    """What is sent; written as for `coach fly` it ends on `://`."""
+    return FEEDS.get(text.removesuffix("://"))
+
+
 def _conditions_of(options: argparse.Namespace) -> FeedConditions | None:
-    if options.feed is None:
+    form = None if options.feed is None else _form_of(options.feed)
+    if form is None:
         return None
     given: dict[str, Any] = {
         "every_s": options.feed_every,
@@ -85,7 +91,7 @@ def _conditions_of(options: argparse.Namespace) -> FeedConditions | None:
         "loss": None if options.feed_loss is None else options.feed_loss / 100.0,
     }
     kept = {name: value for name, value in given.items() if value is not None}
-    return FeedConditions(form=FEEDS[options.feed], has_heading=options.feed_heading, **kept)
+    return FeedConditions(form=form, has_heading=options.feed_heading, **kept)
 
 
 def _habits_of(options: argparse.Namespace) -> Habits:

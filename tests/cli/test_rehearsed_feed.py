@@ -47,7 +47,7 @@ def test_without_json_a_person_reads_what_came_of_it(capsys: pytest.CaptureFixtu
 
 
 def test_a_pilot_with_keys_and_a_feed_is_told_of_both(capsys: pytest.CaptureFixture[str]):
-    status, out, _ = run(capsys, *ONE_SPOKE, "--feed", "nmea+udp", "--typed")
+    status, out, _ = run(capsys, *ONE_SPOKE, "--feed", "nmea+udp://", "--typed")
     assert status == 0
     assert "keys pressed, nothing spoken" in out
     assert "Passages: 2 of 2 seen" in out
