@@ -17,6 +17,7 @@ from coach.cli.output import line, print_json
 from coach.cli.planning import settings_of, table_of
 from coach.errors import Problem, SettingsError, SetupError
 from coach.screen.keys import KeySource, find_source
+from coach.session.phrases import PhraseTable
 from coach.session.voice_profile import TAKES, Take, Verdict, find_stronger
 from coach.store.voice_profiles import (
     FORGET,
@@ -113,7 +114,7 @@ def _check(options: argparse.Namespace, folder: Path) -> int:
     elif path is None:
         line("Nothing was said; the profile stays as it was.")
     else:
-        _print_report(checked, path)
+        _print_report(checked, path, phrases)
     return 0
 
 
@@ -162,7 +163,7 @@ class TerminalPrompter:
         return next((key.lower() for key in pressed or () if key.lower() in (SKIP, END)), None)
 
 
-def _print_report(checked: Checked, path: Path) -> None:
+def _print_report(checked: Checked, path: Path, phrases: PhraseTable) -> None:
     line()
     for cells in (HEAD, *(_row(verdict) for ways in checked.phrases for verdict in ways)):
         line("{:<28} {:>10} {:>9} {:>9}  {}".format(*cells).rstrip())
@@ -170,7 +171,7 @@ def _print_report(checked: Checked, path: Path) -> None:
     weak = [ways for ways in checked.phrases if ways[0].weaknesses]
     line(f"{len(weak)} of {len(checked.phrases)} phrases are weak with this voice and microphone.")
     for ways in weak:
-        _print_advice(ways)
+        _print_advice(ways, phrases)
     line(f"Cabin {_decibel(checked.cabin_rms)} below full scale. Recogniser: {checked.recogniser}.")
     moved = (
         f"{_count(len(checked.shifts), 'threshold')} moved" if checked.shifts else "No threshold had to move"
@@ -178,7 +179,7 @@ def _print_report(checked: Checked, path: Path) -> None:
     line(f"{moved}: {path}, used from the next flight on; `{FORGET}` removes it.")
 
 
-def _print_advice(ways: tuple[Verdict, ...]) -> None:
+def _print_advice(ways: tuple[Verdict, ...], phrases: PhraseTable) -> None:
     said, stronger = ways[0].said, find_stronger(ways)
     if stronger is not None:
         other = stronger.said
@@ -186,10 +187,13 @@ def _print_advice(ways: tuple[Verdict, ...]) -> None:
             f"{other.understood_n} of {len(other.takes)} against {said.understood_n} of {len(said.takes)}"
         )
         line(f"- say '{other.way}' rather than '{said.way}': {against}")
-    elif len(ways) > 1:
-        line(f"- '{said.way}': no other way of saying it is stronger; its key always works")
-    else:
-        line(f"- '{said.way}': there is no other way of saying it; its key always works")
+        return
+    other_ways = (
+        "no other way of saying it is stronger" if len(ways) > 1 else "there is no other way of saying it"
+    )
+    phrase = phrases.find_phrase(said.phrase)
+    key = "" if phrase is None or phrase.key is None else f"; the key {phrase.key} always works"
+    line(f"- '{said.way}': {other_ways}{key}")
 
 
 def _row(verdict: Verdict) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""`coach check`: one line for each thing looked for, what more there is to say below it, and the exit status."""
+"""`coach check`: one line for each thing looked for, more about it below, and the exit status."""
 
 from __future__ import annotations
 

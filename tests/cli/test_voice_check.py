@@ -74,7 +74,7 @@ def test_report_names_weak_phrases_and_stronger_ways(capsys, says, folder: Path)
     assert status == 0
     assert "2 of 3 phrases are weak with this voice and microphone." in out
     assert "- say 'station passage' rather than 'passage': 3 of 3 against 1 of 3" in out
-    assert "- 'time': there is no other way of saying it; its key always works" in out
+    assert "- 'time': there is no other way of saying it; the key t always works" in out
     assert f"{'passage':<28}     1 of 3     -0.25     -0.75  not understood (no phrase fits)" in out
     assert f"{'established':<28}     3 of 3     +5.00     usual" in out
     assert "1 threshold moved" in text
