@@ -110,6 +110,12 @@ class Checkpoints:
         self._seen |= {sighting.what for sighting in found}
         return tuple(found)
 
+    def forget(self) -> None:
+        """The aircraft was moved: what it did before tells nothing of what it does next."""
+        self._direct, self._watch, self._watched_deg = DirectWatch(), PassageWatch(), None
+        self._steady_since_s = self._held_since_s = self._at_stop = None
+        self.is_held = False
+
     def _begin_leg(self, outlook: Outlook) -> None:
         progress = outlook.progress
         leg = (progress.state, progress.leg_i, progress.is_rejoin)

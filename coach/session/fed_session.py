@@ -24,6 +24,9 @@ from coach.session.prompts import Talk
 from coach.session.sighted import corrected, moved
 from coach.session.speech import Speech
 
+ELSEWHERE = ("jumping", "back in time")
+"""Reasons for a loss after which the feed goes on from another place or time."""
+
 FEED_BACK = "Feed is back"
 """Shown; a prompt hangs on the loss only."""
 
@@ -112,9 +115,12 @@ class FedSession(ABC):
 
     def _note_feed(self, event: FeedLost | FeedBack) -> list[Action]:
         """A loss is said once where the feed decides: from here on it takes the pilot's words."""
-        is_lost = isinstance(event, FeedLost)
-        self._note = prompts.FEED_LOST if is_lost else FEED_BACK
-        is_told = is_lost and self._feed is not None and self._feed.note_lost(self._at_s)
+        if isinstance(event, FeedBack):
+            self._note = FEED_BACK
+            return []
+        self._note = prompts.FEED_LOST
+        elsewhere = event.reason in ELSEWHERE
+        is_told = self._feed is not None and self._feed.note_lost(self._at_s, elsewhere=elsewhere)
         is_over = self._progress.state is State.COMPLETE
         return self._say(self._note) if is_told and not is_over else []
 

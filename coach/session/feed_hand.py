@@ -49,9 +49,9 @@ class FeedHand:
             self._note_unsaid(seeing)
         return seeing
 
-    def note_lost(self, at_s: float) -> bool:
+    def note_lost(self, at_s: float, *, elsewhere: bool) -> bool:
         """The feed is lost; return whether to say so: not again and again where it comes and goes."""
-        self.lookout.lose()
+        self.lookout.lose(elsewhere=elsewhere)
         is_told = self.role is Role.DECIDE and at_s - self._told_s >= TELL_EVERY_S
         self._told_s = at_s if is_told else self._told_s
         return is_told

@@ -61,9 +61,15 @@ class Lookout:
         self._wind_s = float("-inf")
         self._outlook: Outlook | None = None
 
-    def lose(self) -> None:
-        """The feed cannot be believed any more."""
+    def lose(self, *, elsewhere: bool = False) -> None:
+        """The feed cannot be believed any more; `elsewhere`: it goes on from another place or time.
+
+        Then nothing lies between the last fix and the next: no passage is made of a jump over the station.
+        """
         self.is_live = False
+        if elsewhere:
+            self._motions.forget()
+            self._checkpoints.forget()
 
     def see(self, fix: Fix, plan: Plan, progress: Progress) -> Seeing | None:
         """What a fix shows; None for one too close after the last."""

@@ -11,7 +11,7 @@ from coach.nav.aircraft import Aircraft
 from coach.nav.wind import Wind
 from coach.nav.wind_estimate import difference_kt
 from coach.session.actions import Action, Record, Say, Silence
-from coach.session.events import SpeechEnded, SpeechStarted
+from coach.session.events import FeedLost, SpeechEnded, SpeechStarted
 from coach.session.machine import Options
 from coach.session.outlook import Role
 from coach.session.prompts import Talk
@@ -296,6 +296,20 @@ def test_a_feed_found_again_sees_the_next_passage():
     dialogue.find()
     dialogue.fly_until(FIRST_S + plan.legs[3].end_s + 5.0)
     assert dialogue.leg == "2 outbound"
+
+
+@pytest.mark.parametrize(
+    ("reason", "is_passage"), [("jumping", False), ("back in time", False), ("silent", True)]
+)
+def test_a_jump_over_the_station_is_no_passage_but_a_short_silence_there_hides_none(
+    reason: str, is_passage: bool
+):
+    dialogue = FedDialogue(planned(spokes=2)).fly_until(FIRST_S - 6.0)
+    dialogue.handle(FeedLost(at_s=dialogue.at_s, onset_s=dialogue.at_s, reason=reason))
+    dialogue.wait_until(FIRST_S + 6.0)
+    dialogue.find()
+    dialogue.fly_until(FIRST_S + 20.0)
+    assert (dialogue.seen(PASSAGE) != []) == is_passage
 
 
 def test_a_gap_across_the_passage_is_no_passage():
