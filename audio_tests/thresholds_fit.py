@@ -77,10 +77,11 @@ def score_alone(row: Row) -> float:
 
 
 def choose_line(rows: list[Row], scores: Vector, share: float) -> float:
-    """The score that lets this share of what is no command through."""
-    return float(
-        np.quantile([s for row, s in zip(rows, scores, strict=True) if not row["is_command"]], 1 - share)
-    )
+    """The middle of the stretch that costs no command, up from the line that lets the share through."""
+    is_foreign = np.array([not row["is_command"] for row in rows])
+    lowest = float(np.quantile(scores[is_foreign], 1 - share))
+    kept = [score for row, score in zip(rows, scores, strict=True) if row["is_right"] and score > lowest]
+    return (lowest + min(kept, default=lowest)) / 2
 
 
 def count(rows: list[Row], scores: Vector, line: float) -> dict[str, Any]:
