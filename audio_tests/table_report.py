@@ -29,7 +29,7 @@ def render_table(engine: str, jobs: Jobs) -> str:
     if rejects:
         lines += [*_render_head(REJECT_HEAD), *(_render_rejects(group) for group in _group(rejects)), ""]
         lines += [_render_hours(name, group) for name, group in _group_by_measure(rejects)]
-    lines += [*_render_latency(accepts), *_render_confused(jobs)]
+    lines += [*_render_latency(jobs), *_render_confused(jobs)]
     return "\n".join(lines)
 
 
