@@ -11,7 +11,7 @@ from coach import __version__
 from coach.rehearsal.habits import HUMAN
 from coach.settings import FORMS
 
-TAKE_NEGATIVE = ("--station", "--set")
+TAKE_NEGATIVE = ("--station", "--set", "--near")
 """Options whose value may begin with a minus sign, such as a southern latitude."""
 
 SETTING_HELP = "settings (each can stand in the settings file too)"
@@ -46,6 +46,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_fly(commands)
     _add_check(commands)
     _add_feed(commands)
+    _add_station(commands)
     return parser
 
 
@@ -76,6 +77,7 @@ def _add_list(commands: Any) -> None:
 def _add_brief(commands: Any) -> None:
     parser = _command(commands, "brief", "brief", "Work a drill out for a station, a wind and a speed")
     _add_drill(parser)
+    parser.add_argument("--height-ft", metavar="FT", help=FORMS["height_ft"][1])
     _add_json(parser)
 
 
@@ -195,6 +197,22 @@ def _add_feed(commands: Any) -> None:
     _add_json(parser)
 
 
+def _add_station(commands: Any) -> None:
+    station: argparse.ArgumentParser = commands.add_parser(
+        "station",
+        help="Import a table of stations and look a station up",
+        description="Import a table of stations and look a station up.",
+    )
+    parts = station.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    taken = _command(parts, "import", "station_import", "Take the VORs of a navaid file into your table")
+    taken.add_argument("file", metavar="FILE", help="a file in the open navaid CSV format, as downloaded")
+    _add_json(taken)
+    found = _command(parts, "find", "station_find", "List the stations of your table that have an ident")
+    found.add_argument("ident", metavar="IDENT", help="such as ABC; several stations can share one")
+    found.add_argument("--near", metavar="LAT,LON", help="the nearest to this place first, degrees")
+    _add_json(found)
+
+
 def _seconds(text: str) -> float:
     try:
         seconds = float(text)
@@ -229,7 +247,10 @@ def _add_drill(parser: argparse.ArgumentParser) -> None:
         help="one of the drill's settings; repeat for more",
     )
     parser.add_argument(
-        "--station", metavar="LAT,LON,DECLINATION", help="the station, degrees, east and north positive"
+        "--station",
+        metavar="STATION",
+        help="LAT,LON,DECLINATION in degrees, east and north positive; or the ident of a station of your "
+        "table: ABC, or ABC@LAT,LON where several share it",
     )
     parser.add_argument(
         "--wind", metavar="DIR/KT", help="such as 250/20 or 250M/20 (magnetic), 250T/20 (true); default calm"

@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 from typing import TypeVar
 
+from coach.cli.station_choice import find_navaid, station_at
 from coach.drill.model import Drill
 from coach.drill.plan import Plan, plan_drill
-from coach.errors import CoachError, DrillError, Problem, SettingsError
+from coach.errors import CoachError, DrillError, Problem, SettingsError, SetupError
 from coach.nav.station import Station
 from coach.nav.wind import Wind, parse_wind
 from coach.session.phrases import PhraseTable
@@ -73,7 +74,7 @@ def parse_station(text: str) -> Station:
         number is not None and abs(number) <= limit for number, limit in zip(numbers, limits, strict=False)
     )
     if not is_good:
-        expected = "LAT,LON,DECLINATION in degrees such as -40,-110,12"
+        expected = "LAT,LON,DECLINATION in degrees such as -40,-110,12, or an ident (ABC or ABC@-40,-110)"
         raise SettingsError(Problem(where="--station", expected=expected, got=f"'{text}'"))
     latitude, longitude, declination = (number or 0.0 for number in numbers)
     return Station(latitude_deg=latitude, longitude_deg=longitude, declination_deg=declination)
@@ -82,6 +83,9 @@ def parse_station(text: str) -> Station:
 def _try(problems: list[Problem | str], read: object) -> Value | None:
     try:
         return read()  # type: ignore[operator,no-any-return]
+    except SetupError:
+        # Nothing that is typed mends it: it keeps its own exit status.
+        raise
     except CoachError as error:
         problems += error.problems
         return None
@@ -104,7 +108,10 @@ def _wind_of(options: argparse.Namespace) -> Wind | None:
 
 def find_station(options: argparse.Namespace) -> Station | None:
     """The station given on the command line; None: none."""
-    return None if options.station is None else parse_station(options.station)
+    if options.station is None:
+        return None
+    navaid = find_navaid(options.station)
+    return parse_station(options.station) if navaid is None else station_at(navaid)
 
 
 def _parse_number(text: str) -> float | None:

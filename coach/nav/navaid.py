@@ -70,5 +70,6 @@ def order_nearest(navaids: Iterable[Navaid], latitude_deg: float, longitude_deg:
 
 
 def render_east(angle_deg: float) -> str:
-    """Return a declination or variation as charts have it, `12.0 E` or `3.5 W`."""
-    return f"{abs(angle_deg):.1f} {'W' if round(angle_deg, 1) < 0.0 else 'E'}"
+    """Return a declination or variation as charts have it, to a tenth: `12 E`, `3.5 W`."""
+    rounded_deg = round(angle_deg, 1)
+    return f"{abs(rounded_deg):g} {'W' if rounded_deg < 0.0 else 'E'}"

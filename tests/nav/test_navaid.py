@@ -37,7 +37,7 @@ def test_morse_is_drawn_as_dots_and_dashes() -> None:
 
 
 @pytest.mark.parametrize(
-    ("angle_deg", "text"), [(12.0, "12.0 E"), (-3.54, "3.5 W"), (0.0, "0.0 E"), (-0.04, "0.0 E")]
+    ("angle_deg", "text"), [(12.0, "12 E"), (-3.54, "3.5 W"), (0.0, "0 E"), (-0.04, "0 E")]
 )
 def test_declination_reads_as_on_a_chart(angle_deg: float, text: str) -> None:
     assert render_east(angle_deg) == text
