@@ -46,7 +46,7 @@ def _tell(file: NavaidFile, path: Path) -> None:
     if blank := _count_blank(file):
         line(f"{blank} of them without a declination: give it with the position, from a chart")
     if file.others:
-        others = ", ".join(f"{n} {kind or 'of no type'}" for kind, n in sorted(file.others.items()))
+        others = ", ".join(f"{n} {kind}" for kind, n in sorted(file.others.items()))
         line(f"Not taken, since no VOR: {others}")
     bullets("Left out", [str(problem) for problem in file.left_out[:MOST_TOLD]])
     if len(file.left_out) > MOST_TOLD:

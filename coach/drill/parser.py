@@ -5,14 +5,18 @@ Never gives a setting its value: that is `coach.drill.compiler`.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from coach.drill.conversion import read_fields
 from coach.drill.findings import Findings, place_of, quote
-from coach.drill.language import DRILL, DrillSpec, LegSpec, SettingSpec
+from coach.drill.language import DRILL, DrillSpec, LegSpec, SettingSpec, StationSpec
 from coach.drill.model import Ending
 from coach.drill.settle import check_name, check_setting
 from coach.drill.source import Place, Source
 from coach.drill.values import LegTurn
 from coach.errors import DrillError
+from coach.nav.frequency import find_frequency_fault
+from coach.nav.navaid import is_ident
 
 REQUIRED_SETTINGS = {
     "first_outbound": "course",
@@ -45,6 +49,7 @@ def parse_drill(source: Source) -> DrillSpec:
         _check_required_settings(fields["settings"], place, findings)
         _check_names(fields["settings"], findings)
     _check_legs(fields.get("spoke"), findings)
+    _check_station(fields.get("station"), findings)
     findings.raise_any()
     return DrillSpec(place=place, **fields)
 
@@ -104,6 +109,20 @@ def _check_leg(leg: LegSpec, findings: Findings) -> None:
         findings.add(leg.lasts.place, "no 'lasts' where ends_on is not time", quote(leg.lasts.name))
     if leg.heading is None and leg.turn is not LegTurn.NONE:
         findings.add(leg.place, "the key 'heading' where the leg begins with a turn", "none")
+
+
+def _check_station(station: StationSpec | None, findings: Findings) -> None:
+    """What the rules of radio ask of a station beside the limits of each number."""
+    if station is None:
+        return
+    if not is_ident(station.ident):
+        place = replace(station.place, path="station.ident")
+        findings.add(place, "1 to 4 letters and digits", quote(station.ident))
+    frequency_khz = round(station.frequency_mhz * 1000.0, 3)
+    expected = find_frequency_fault(frequency_khz)
+    if expected is not None:
+        place = replace(station.place, path="station.frequency_mhz")
+        findings.add(place, expected, f"{frequency_khz:.10g} kHz")
 
 
 def _check_leg_names(legs: list[LegSpec], findings: Findings) -> None:

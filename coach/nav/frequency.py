@@ -13,7 +13,7 @@ SHARED_BELOW_KHZ = 112_000
 """Below it VORs and localizers share the band."""
 
 
-def find_frequency_fault(frequency_khz: int) -> str | None:
+def find_frequency_fault(frequency_khz: float) -> str | None:
     """Return what a VOR's frequency is expected to be where this one cannot be one; None: it can."""
     if not LOWEST_KHZ <= frequency_khz <= HIGHEST_KHZ:
         return f"a VOR's frequency, {LOWEST_KHZ} to {HIGHEST_KHZ} kHz"

@@ -64,6 +64,11 @@ class Navaid:
         return Station(latitude_deg=self.latitude_deg, longitude_deg=self.longitude_deg)
 
 
+def is_ident(text: str) -> bool:
+    """Whether a text can be a Morse ident: 1 to 4 letters of the English alphabet and digits."""
+    return 1 <= len(text) <= 4 and text.isascii() and text.isalnum()
+
+
 def order_nearest(navaids: Iterable[Navaid], latitude_deg: float, longitude_deg: float) -> tuple[Navaid, ...]:
     """Return the same navaids, the one nearest to a place first."""
     return tuple(sorted(navaids, key=lambda navaid: navaid.distance_nm(latitude_deg, longitude_deg)))

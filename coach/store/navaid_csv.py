@@ -18,10 +18,13 @@ from typing import Any
 from coach.drill.findings import quote
 from coach.errors import Problem, SettingsError
 from coach.nav.frequency import find_frequency_fault
-from coach.nav.navaid import Navaid
+from coach.nav.navaid import Navaid, is_ident
 
 KINDS = ("VOR", "VOR-DME", "VORTAC")
 """What a VOR receiver can use. A TACAN has no azimuth for it."""
+
+OTHER_KINDS = ("NDB", "NDB-DME", "DME", "TACAN")
+"""What else the format knows."""
 
 COLUMNS = (
     "ident",
@@ -36,7 +39,6 @@ COLUMNS = (
 )
 """The columns used; others may be there."""
 
-IDENT = re.compile(r"[A-Z0-9]{1,4}", re.ASCII)
 LONGEST_NAME = 80
 
 
@@ -51,7 +53,7 @@ class NavaidFile:
     """One for each thing that is wrong with a VOR's row."""
 
     others: dict[str, int]
-    """How many rows of each other type there are."""
+    """How many rows of each type of `OTHER_KINDS` there are, and of `another type`."""
 
 
 def parse_navaids(content: bytes, file: str) -> NavaidFile:
@@ -70,7 +72,7 @@ def parse_navaids(content: bytes, file: str) -> NavaidFile:
             left_out += taken.problems
             navaids += [navaid] if navaid is not None else []
         else:
-            others[row["type"]] += 1
+            others[row["type"] if row["type"] in OTHER_KINDS else "another type"] += 1
     return NavaidFile(navaids=tuple(navaids), left_out=tuple(left_out), others=dict(others))
 
 
@@ -155,7 +157,7 @@ class _Row:
 
     def _ident(self) -> str:
         ident = self.row["ident"].strip().upper()
-        if not IDENT.fullmatch(ident):
+        if not is_ident(ident):
             self._note("ident", "1 to 4 letters and digits", quote(self.row["ident"]))
         return ident
 

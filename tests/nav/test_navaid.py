@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import pytest
 
-from coach.nav.navaid import Navaid, order_nearest, render_east
+from coach.nav.navaid import Navaid, is_ident, order_nearest, render_east
 from coach.nav.station import Station
 
 # An invented station in the middle of an ocean.
@@ -41,3 +41,19 @@ def test_morse_is_drawn_as_dots_and_dashes() -> None:
 )
 def test_declination_reads_as_on_a_chart(angle_deg: float, text: str) -> None:
     assert render_east(angle_deg) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "is_one"),
+    [
+        ("Q", True),
+        ("QQ1Q", True),
+        ("qqq", True),
+        ("", False),
+        ("QQQQQ", False),
+        ("Q-Q", False),
+        ("QÄQ", False),
+    ],
+)
+def test_an_ident_is_what_morse_can_spell(text: str, is_one: bool) -> None:
+    assert is_ident(text) is is_one

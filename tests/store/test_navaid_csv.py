@@ -57,6 +57,11 @@ def test_what_no_vor_receiver_can_use_is_counted_and_not_taken() -> None:
     assert file.left_out == ()
 
 
+def test_types_that_nobody_knows_are_counted_together() -> None:
+    kinds = ("", "\x1b[2J", "VOR/DME")
+    assert parse(*(GOOD.replace("VOR-DME", kind) for kind in kinds)).others == {"another type": 3}
+
+
 def test_stations_that_share_an_ident_are_all_kept() -> None:
     file = parse(GOOD, GOOD.replace("-110.0", "-150.0"))
     assert [navaid.longitude_deg for navaid in file.navaids] == [-110.0, -150.0]
