@@ -48,6 +48,7 @@ def _tell(file: NavaidFile, path: Path) -> None:
     if file.others:
         others = ", ".join(f"{n} {kind}" for kind, n in sorted(file.others.items()))
         line(f"Not taken, since no VOR: {others}")
+    line("Declinations in such a file can be many years old: check yours against a current chart")
     bullets("Left out", [str(problem) for problem in file.left_out[:MOST_TOLD]])
     if len(file.left_out) > MOST_TOLD:
         line(f"and {len(file.left_out) - MOST_TOLD} more")

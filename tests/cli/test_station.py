@@ -58,6 +58,7 @@ def test_import_tells_what_it_took_and_what_it_left_out(capsys, file: str, table
         f"4 stations in {table}",
         "1 of them without a declination: give it with the position, from a chart",
         "Not taken, since no VOR: 1 NDB",
+        "Declinations in such a file can be many years old: check yours against a current chart",
         "Left out",
         f"- {file}:5: frequency_khz: expected a VOR's frequency, below 112 MHz with even tenths "
         "(odd ones are a localizer's), got '110100'",
