@@ -32,7 +32,7 @@ THREADS = 2
 
 SHORTEST_COLUMNS = 600
 """The model looks at 6 s at least, in steps of 10 ms: in loud noise 90 % of commands are right where two in a
-hundred foreign words pass, with 4 s 85 % (`audio_tests/README.md`), for 15 ms more."""
+hundred foreign words pass, with 4 s 85 % (`audio_tests/README.md`), for 10 ms more."""
 
 STEP_COLUMNS = 100
 TAIL_COLUMNS = 50
