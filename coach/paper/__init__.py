@@ -1,0 +1,1 @@
+"""Draws the shapes of a sheet to files."""
