@@ -22,7 +22,7 @@ from coach.session.voice_profile import Said, Scale, Take, find_shift
 from coach.store.phrases import read_phrases
 from coach.voice.recognisers.phrase_limits import LIMITS
 
-STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)
+STEPS = (0.1, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)
 """How far thresholds are lowered or raised, tried in turn."""
 
 GUARD = 0.25
@@ -80,6 +80,7 @@ def report(takes: tuple[HeardTake, ...], rows: list[Row]) -> tuple[dict[str, flo
         "accepted_by_the_usual_threshold": sum(score_in_use(row) >= LIMITS.confidence for row in foreign),
         "accepted_more_if_all_were_lowered_by": {f"{step:g}": counts for step, counts in extra.items()},
         "lowered_at_most": lowered,
+        "attracting": sorted(find_attracting(foreign)),
         "drop_of_the_next_take": {f"p{p}": round(float(np.percentile(drops, p)), 2) for p in (50, 75, 90, 95)}
         if drops
         else {},
@@ -95,6 +96,11 @@ def find_floors(foreign: list[Row], lowered: float) -> dict[str, float]:
         for way, phrase in PHRASES.items()
         if not phrase.startswith(f"{REJOIN} ")
     }
+
+
+def find_attracting(foreign: list[Row]) -> frozenset[str]:
+    """The ways that what is no command is taken for: only their thresholds are raised."""
+    return frozenset(row["way"].lower() for row in foreign if score_in_use(row) >= LIMITS.confidence)
 
 
 def _fill_up(floors: dict[str, float], takes: tuple[HeardTake, ...], lowered: float) -> dict[str, float]:
@@ -144,6 +150,7 @@ def _try_profiles(
     takes: tuple[HeardTake, ...], foreign: list[Row], floors: Mapping[str, float], drop: float
 ) -> Iterator[dict[str, Any]]:
     """The usual thresholds, lowered ones, and raised ones, each on the take it was not chosen on."""
+    attracting = find_attracting(foreign)
     for said_db, flown_db in ((0.0, 0.0), (-5.0, -5.0), (0.0, -5.0)):
         for source in sorted({take.source for take in takes}):
             trials = list(_pair(takes, source, said_db, flown_db))
@@ -158,6 +165,7 @@ def _try_profiles(
                     least_margin=LIMITS.margin,
                     drop=drop,
                     most_raised=raised,
+                    attracting=attracting,
                     floors=floors,
                 )
                 yield {

@@ -26,6 +26,7 @@ SCALE = Scale(
     least_margin=None,
     drop=0.5,
     most_raised=0.0,
+    attracting=frozenset(),
     floors={"station passage": -9.0},
 )
 NOW = datetime(2026, 1, 1, tzinfo=UTC)

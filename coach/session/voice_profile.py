@@ -74,7 +74,10 @@ class Scale:
     """How far below the lowest of three takes the next take may lie."""
 
     most_raised: float
-    """A personal threshold lies at most so far above the usual one."""
+    """A personal threshold lies at most so far above the usual one, where it may be raised at all."""
+
+    attracting: frozenset[str]
+    """Ways of saying in small letters that foreign words are taken for: only their thresholds are raised."""
 
     floors: Mapping[str, float]
     """For each way of saying in small letters the score that its threshold must not fall below: what is no
@@ -185,7 +188,8 @@ def find_shift(said: Said, scale: Scale) -> float:
 def bound(threshold: float, way: str, scale: Scale) -> float:
     """A threshold brought within the bounds of its way."""
     floor = min(scale.floors.get(way.lower(), scale.least), scale.least)
-    return min(max(threshold, floor), scale.least + scale.most_raised)
+    raised = scale.most_raised if way.lower() in scale.attracting else 0.0
+    return min(max(threshold, floor), scale.least + raised)
 
 
 def find_stronger(verdicts: tuple[Verdict, ...]) -> Verdict | None:

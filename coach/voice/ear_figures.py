@@ -92,7 +92,7 @@ FIGURES: tuple[Figures, ...] = (
         accepted=3,
     ),
 )
-"""Where they are to be updated: `control words` (Korean: `flight phrases`) in the coach's own cabin noise, and
+"""Where they are to be updated: `control words` (Korean: `flight phrases`) in the coach's own cabin noise and
 `foreign words` at 10 dB."""
 
 

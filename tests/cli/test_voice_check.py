@@ -17,7 +17,13 @@ from coach.store.voice_profiles import read_profile, voice_folder, write_recordi
 from coach.voice_check import Checked
 
 SCALE = Scale(
-    recogniser="fake", least=-1.0, least_margin=0.5, drop=0.5, most_raised=0.0, floors={"passage": -9.0}
+    recogniser="fake",
+    least=-1.0,
+    least_margin=0.5,
+    drop=0.5,
+    most_raised=0.0,
+    attracting=frozenset(),
+    floors={"passage": -9.0},
 )
 
 

@@ -26,6 +26,7 @@ SCALE = Scale(
     least_margin=0.5,
     drop=0.5,
     most_raised=1.0,
+    attracting=frozenset({"next leg"}),
     floors={"next leg": -3.0, "time": -2.0, "passage": -1.0},
 )
 
@@ -83,6 +84,10 @@ def test_way_that_was_never_measured_is_never_lowered() -> None:
 def test_threshold_is_raised_to_where_the_next_take_may_lie_and_no_further_than_allowed() -> None:
     assert find_shift(said(heard(-1.2), heard(-1.0), heard(-0.9)), SCALE) == pytest.approx(0.3)
     assert find_shift(said(heard(5.0), heard(5.0), heard(5.0)), SCALE) == pytest.approx(1.0)
+
+
+def test_threshold_that_nothing_foreign_passes_is_never_raised() -> None:
+    assert find_shift(said(heard(5.0), heard(5.0), heard(5.0), way="time"), SCALE) == 0.0
 
 
 def test_one_take_moves_nothing() -> None:

@@ -19,6 +19,7 @@ SCALE = Scale(
     least_margin=0.5,
     drop=0.2,
     most_raised=0.5,
+    attracting=frozenset({"next leg"}),
     floors={"next leg": -1.6, "time": -1.0},
 )
 WAYS: Ways = (("Next leg", "next leg"), ("time", "time"), ("passage", "station passage"))
