@@ -32,7 +32,7 @@ LEGEND = (
     "before roll-out."
 )
 
-_SMALL = 6.5
+_SMALL = 7.5
 _BESIDE = 7.0
 _NAMED = 48.0
 """The room for a row's number and small picture."""
@@ -75,12 +75,12 @@ def draw_row(row: Row, box: Box, measure: Measure) -> Iterator[Shape]:
 def _cell(planned: PlannedLeg, cell: Box, measure: Measure) -> Iterator[Shape]:
     """Yield one leg: number, name, start; turn, heading, course, ending."""
     start = render_time(planned.start_s)
-    top = cell.top + 7.0
-    room = cell.width - measure(start, _SMALL, True) - 8.0
+    top = cell.top + min(8.5, 7.0 + (cell.height - ROW_LEAST) * 0.25)
+    room = cell.width - measure(start, _SMALL, True) - 7.0
     name = fitted(f"{planned.leg.n} {planned.leg.leg}", room, _SMALL, measure)
     yield Text(at=(cell.left, top), text=name, size=_SMALL)
     yield Text(at=(cell.right - 5.0, top), text=start, size=_SMALL, is_bold=True, align=Align.RIGHT)
-    base = top + 3.0 + (cell.height - 10.0 + 0.73 * HEADING_SIZE) / 2.0 - 1.0
+    base = cell.top + 10.0 + (cell.height - 10.0 + 0.73 * HEADING_SIZE) / 2.0 - 1.0
     yield from _turn_arrow(planned, (cell.left, base))
     heading = "—" if planned.steer_mag_deg is None else f"{planned.steer_mag_deg:03d}"
     yield Text(at=(cell.left + 13.5, base), text=heading, size=HEADING_SIZE, is_bold=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from warnings import catch_warnings, simplefilter
 
 from coach.drill.shapes import Circle, Filled, Shape, Sheet, Stroke, Text, Tone
 from coach.errors import Problem, SettingsError
@@ -59,7 +60,9 @@ def _write(sheets: tuple[Sheet, ...], path: Path) -> None:
     from matplotlib.backends.backend_pdf import PdfPages
 
     form = path.suffix.lower()[1:]
-    with rc_context({"svg.hashsalt": "card", "pdf.fonttype": 42, "path.simplify": False}):
+    # A box stands for a character that the typeface lacks; matplotlib would warn of each.
+    with catch_warnings(), rc_context({"svg.hashsalt": "card", "pdf.fonttype": 42, "path.simplify": False}):
+        simplefilter("ignore", UserWarning)
         if form != "pdf":
             stamp: dict[str, Any] = {"Date": None} if form == "svg" else {}
             _figure(sheets).savefig(path, format=form, dpi=PNG_DPI, metadata=stamp)

@@ -7,11 +7,13 @@ from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 
+import hypothesis
 import pytest
+from hypothesis import strategies as st
 
 from coach.drill.card import A5, lay_out_card
 from coach.drill.shapes import Filled, Sheet, Stroke, Text
-from coach.errors import SettingsError
+from coach.errors import DrillError, SettingsError
 from coach.paper.drawing import draw_sheets, measure_text
 from tests.drill.cards import NAVAID, STATION, planned
 
@@ -87,6 +89,39 @@ def test_no_turn_arrow_touches_a_text(settings, is_wide: bool):
 def test_a_front_alone_serves_eleven_spokes_and_sixteen_take_a_back(settings):
     assert len(card(settings)) == (1 if int(settings.get("spokes", 8)) <= 11 else 2)
     assert len(card(settings, is_wide=True)) == 1
+
+
+@hypothesis.settings(max_examples=25, deadline=None, derandomize=True)
+@hypothesis.given(
+    spokes=st.integers(1, 16),
+    first_outbound=st.integers(1, 360),
+    rotation=st.integers(1, 170),
+    leg_s=st.integers(45, 300),
+    wind_from=st.integers(1, 360),
+    wind_kt=st.integers(0, 25),
+    is_wide=st.booleans(),
+)
+def test_any_plan_fits_its_sheet(spokes, first_outbound, rotation, leg_s, wind_from, wind_kt, is_wide: bool):
+    settings = {
+        "spokes": str(spokes),
+        "first_outbound": str(first_outbound),
+        "rotation": f"{rotation} left",
+        "leg_s": str(leg_s),
+        "wind": f"{wind_from:03d}/{wind_kt}",
+    }
+    try:
+        planned(**settings)
+    except DrillError:
+        hypothesis.reject()
+    test_no_text_overlaps_another(settings, is_wide)
+    test_nothing_leaves_the_sheet(settings, is_wide)
+
+
+@pytest.mark.filterwarnings("error")
+def test_character_that_the_typeface_lacks_is_drawn_without_a_warning(tmp_path: Path):
+    sheet = Sheet(width=100.0, height=50.0, shapes=(Text(at=(10.0, 30.0), text="선회", size=9.0),))
+    draw_sheets((sheet,), tmp_path / "odd.svg")
+    assert (tmp_path / "odd.svg").stat().st_size > 0
 
 
 def test_text_is_measured_as_wide_as_it_is_drawn():
