@@ -65,7 +65,7 @@ FIGURES: tuple[Figures, ...] = (
             Understood(snr_db=0.0, said=30, right=28, wrong=0),
         ),
         foreign=110,
-        accepted=2,
+        accepted=0,
     ),
     Figures(
         begins=POCKETSPHINX,
