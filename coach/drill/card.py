@@ -184,6 +184,9 @@ class _Layout:
             yield from self._ident(self.navaid, box, y)
             y += 6.0 if self._is_roomy(box) else 13.0
         y += 3.0
+        for line in self._place_lines(box):
+            yield Text(at=(box.left, y + 3.0), text=line, size=_FACT_SIZE)
+            y += 12.0
         for fields in self._fields():
             y += 3.0
             yield from self._write_in(fields, box, y)
@@ -193,12 +196,14 @@ class _Layout:
             yield Text(at=(box.left, y), text=line, size=_FACT_SIZE)
             y += 9.5
 
+    def _place_lines(self, box: Box) -> Iterator[str]:
+        if self.station is not None:
+            yield from wrap(render_place(self.station), box.width, _FACT_SIZE, self.measure)
+
     def _fields(self) -> Iterator[tuple[str, ...]]:
-        """Yield the labels that share a line; one that ends in a full stop is not to be written on."""
+        """Yield the labels of what is to be written in, those that share a line together."""
         if self.navaid is None:
             yield ("VOR", "ident", "MHz")
-        if self.station is not None:
-            yield (f"{render_place(self.station)}.",)
         miles = math.ceil(self.plan.reach_nm + REACH_MARGIN_NM)
         yield (f"Highest terrain in {miles} NM", "alt")
         yield ("Airspace, holds, NOTAM",)
@@ -227,10 +232,9 @@ class _Layout:
         blank = (box.width - sum(widths)) / len(fields) - 5.0
         x = box.left
         for label, width in zip(fields, widths, strict=True):
-            yield Text(at=(x, y), text=fitted(label, box.width, _FACT_SIZE, self.measure), size=_FACT_SIZE)
-            if not label.endswith("."):
-                line = ((x + width + 2.0, y + 1.0), (x + width + 2.0 + blank, y + 1.0))
-                yield Stroke(points=line, width=0.5)
+            yield Text(at=(x, y), text=label, size=_FACT_SIZE)
+            line = ((x + width + 2.0, y + 1.0), (x + width + 2.0 + blank, y + 1.0))
+            yield Stroke(points=line, width=0.5)
             x += width + blank + 5.0
 
     def _rows(self, rows: tuple[Row, ...], first: Box) -> Iterator[Shape]:

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.test_main import run
+from tests.drill.cards import NAVAID, words
 
 ONE_SPOKE = ("brief", "eight-spoke", "--set", "spokes=1")
 
@@ -65,3 +66,14 @@ def test_impossible_wind_leaves_no_card(capsys, tmp_path: Path):
     assert status == 2
     assert err.count("\n") == 1
     assert list(tmp_path.iterdir()) == []
+
+
+def test_station_of_the_table_is_named_on_the_card(capsys, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    drawn = []
+    monkeypatch.setattr("coach.cli.station_choice.read_stations", lambda: (NAVAID,))
+    monkeypatch.setattr("coach.cli.brief.draw_sheets", lambda sheets, path: drawn.append(words(sheets)))
+    status, _, _ = run(capsys, *ONE_SPOKE, "--station", "QQQ", "--card", str(tmp_path / "card.pdf"))
+    assert status == 0
+    assert "113.00  QQQ" in drawn[0]
+    assert "declination 12 E" in drawn[0]
+    assert "The station's declination lies" in drawn[0]

@@ -88,7 +88,7 @@ def test_known_station_is_named_with_frequency_ident_and_declination():
     printed = words(lay_out_card(planned(), measure, station=STATION, navaid=NAVAID))
     assert "113.00  QQQ" in printed
     assert "miles of Nowhere Deep VOR" in printed.replace("  ", " ")
-    assert "40.000 S 110.000 W, declination 12 E." in printed
+    assert "40.000 S 110.000 W, declination 12 E" in printed
 
 
 def test_unknown_station_is_left_to_be_written_in():

@@ -85,6 +85,14 @@ def test_no_turn_arrow_touches_a_text(settings, is_wide: bool):
         assert touched == []
 
 
+@sides
+@plans
+def test_nothing_of_the_station_is_left_out(settings, is_wide: bool):
+    printed = " ".join(text.text for text in card(settings, is_wide)[0].texts)
+    assert "40.000 S 110.000 W, declination 12 E" in printed
+    assert f"of {LONG.name} VOR at" in printed
+
+
 @plans
 def test_a_front_alone_serves_eleven_spokes_and_sixteen_take_a_back(settings):
     assert len(card(settings)) == (1 if int(settings.get("spokes", 8)) <= 11 else 2)
