@@ -7,7 +7,7 @@ each wrong expectation. The search in a clip is done once and remembered. Never 
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -39,6 +39,7 @@ from coach.session.events import AnswerHeard, NotUnderstood, PhraseHeard, Speech
 from coach.voice.answer_reading import AnswerReading, Candidate, Verdict
 from coach.voice.ear import Ear
 from coach.voice.recogniser import Reading, Recogniser, Ways
+from coach.voice.recognisers.pocketsphinx_answers import OWN, RIVALS, AnswerReader
 from coach.voice.recognisers.whisper import WhisperRecogniser
 from coach.voice.recognisers.whisper_answers import AnswerScorer, Model
 from coach.voice.voice_activity import load_voice_activity
@@ -201,6 +202,28 @@ class RememberingScorer(AnswerScorer):
             self._kept = {key: super().look_again(audio, asked)}
             self._heard = kept
         return self._kept[key]
+
+
+def remember_decodings(reader: AnswerReader) -> None:
+    """Let pocketsphinx decode a clip with each grammar once."""
+    add_grammar, decode = reader._add_grammar, reader._decode
+    grammars: dict[str, str] = {}
+    kept: dict[object, tuple[str, float, int]] = {}
+
+    def note_grammar(search: str, jsgf: str, words: Iterable[str]) -> None:
+        grammars[search] = jsgf
+        if search not in (OWN, RIVALS):
+            add_grammar(search, jsgf, words)
+
+    def decode_once(search: str, sound: bytes) -> tuple[str, float, int]:
+        key = search, grammars.get(search), sound
+        if key not in kept:
+            if search in (OWN, RIVALS):
+                add_grammar(search, grammars[search], ())
+            kept[key] = decode(search, sound)
+        return kept[key]
+
+    reader._add_grammar, reader._decode = note_grammar, decode_once
 
 
 class Watched:

@@ -27,6 +27,7 @@ from audio_tests.answer_trials import (
     list_foreign,
     list_headings,
     list_strings,
+    remember_decodings,
 )
 from audio_tests.score import LEG, find_bounds
 from audio_tests.vosk_speech import VOICES as KOREAN_VOICES
@@ -36,6 +37,7 @@ from coach.session.answer_words import KOREAN
 from coach.session.answers import heading
 from coach.store.phrases import read_phrases
 from coach.voice.recogniser import EarChoice, choose_recogniser
+from coach.voice.recognisers.pocketsphinx import PocketSphinxRecogniser
 from coach.voice.recognisers.whisper import WhisperRecogniser
 from coach.voice.recognisers.whisper_model import load_model
 
@@ -148,7 +150,10 @@ def load_watched(options: argparse.Namespace) -> Watched:
     choice = EarChoice(
         engine=options.engine, language=language, vosk_folder=find_model() if language == "ko" else None
     )
-    return Watched(choose_recogniser(choice))
+    recogniser = choose_recogniser(choice)
+    if isinstance(recogniser, PocketSphinxRecogniser):
+        remember_decodings(recogniser._answers)
+    return Watched(recogniser)
 
 
 def _group(clips: Iterable[Spoken]) -> list[list[Spoken]]:
