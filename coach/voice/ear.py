@@ -242,6 +242,7 @@ class Ear:
         answer, self._answer = self._answer, None
         is_sure = self._endpoint.is_sure
         is_own = reading is not None and reading.reason != "too long" and self._is_own_voice()
+        self._forget_all_but(self._endpoint.silent_frames)
         self._endpoint.stop()
         self._utterance = []
         ended = SpeechEnded(at_s=now_s, onset_s=ended_s)
@@ -251,6 +252,12 @@ class Ear:
             return [ended, NotUnderstood(at_s=now_s, onset_s=self._onset_s, reason="the coach's own voice")]
         told = self._tell(reading, answer, now_s)
         return [ended] if isinstance(told, NotUnderstood) and not is_sure else [ended, told]
+
+    def _forget_all_but(self, silent_frames: int) -> None:
+        """What was just read is no part of what comes next: its last sounds would be read as it again."""
+        kept = list(self._past)[len(self._past) - silent_frames :]
+        self._past.clear()
+        self._past.extend(kept)
 
     def _tell(self, reading: Reading, answer: AnswerReading | None, now_s: float) -> Fact:
         if reading.phrase is not None:

@@ -91,6 +91,15 @@ def test_onset_of_a_word_is_its_first_sound_on_the_session_clock() -> None:
     assert ended.onset_s == pytest.approx(101.5, abs=0.04)
 
 
+def test_sound_right_after_a_word_is_not_read_with_that_word_before_it() -> None:
+    ear, recogniser = make_ear(PASSAGE)
+    facts = hear(ear, make_sound((1.0, 1.6), (1.85, 2.15), seconds=4))
+    started = [fact for fact in facts if isinstance(fact, SpeechStarted)]
+    assert len(started) == 2
+    assert started[1].onset_s > 101.6
+    assert recogniser.read_s[-1] < 0.3 + (1.85 - 1.6) + 0.4
+
+
 def test_half_a_phrase_taken_for_the_whole_is_waited_out() -> None:
     """ "Station ..." may read as "station passage": with its second half it is one utterance, heard once."""
     ear, _ = make_ear(Reading(phrase="station passage", way="station passage", score=0.9))
