@@ -19,8 +19,8 @@ from coach.store.phrases import read_phrases
 from coach.voice.ear_process import EarProcess
 from coach.voice.recogniser import EarChoice
 
-UNDERSTOOD_AT_LEAST = {"whisper": 0.8, "pocketsphinx": 0.3}
-"""A little under what was measured on all headings: fewer, and something broke."""
+UNDERSTOOD_AT_LEAST = {"whisper": 17, "pocketsphinx": 1}
+"""Of 20 and 8 headings; of many more 97 and some 50 % were measured: fewer, and something broke."""
 
 
 def measure(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict[str, dict[str, float]]:
@@ -44,14 +44,14 @@ def voices() -> tuple[str, ...]:
     return names
 
 
-@pytest.mark.parametrize("engine", ["whisper", "pocketsphinx"])
+@pytest.mark.parametrize(("engine", "step", "clips"), [("whisper", 72, 20), ("pocketsphinx", 180, 8)])
 def test_headings_are_understood_and_never_taken_for_the_expected_one(
-    engine: str, capsys: pytest.CaptureFixture[str]
+    engine: str, step: int, clips: int, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    figures = measure(capsys, "--engine", engine, "--step", "72", "--cabin", "10")["headings"]
-    assert figures["clips"] == 20
-    assert figures["understood"] >= UNDERSTOOD_AT_LEAST[engine] * figures["clips"]
-    assert figures["wrong_expectations"] > 400
+    figures = measure(capsys, "--engine", engine, "--step", str(step), "--cabin", "10")["headings"]
+    assert figures["clips"] == clips
+    assert figures["understood"] >= UNDERSTOOD_AT_LEAST[engine]
+    assert figures["wrong_expectations"] > 20 * clips
     assert figures["wrong_accepted"] == 0
 
 
