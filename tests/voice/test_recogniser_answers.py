@@ -158,7 +158,7 @@ def test_search_gives_up_after_so_many_steps() -> None:
 class FakeSearches:
     """A decoder that reads what each search is told to, and keeps the grammars."""
 
-    def __init__(self, said: str, fit: float, rivals: float, phones: float = -100.0) -> None:
+    def __init__(self, said: str, fit: float, rivals: float, phones: float = -200.0) -> None:
         self.answers = {
             "own": (said, fit + 5, 100),
             "rivals": ("a rival", rivals + 5, 100),
