@@ -29,7 +29,7 @@ from audio_tests.vosk_speech import (
     say_phrases,
 )
 from coach.errors import CoachError, SetupError
-from coach.voice.cleanup import load_cleaner
+from coach.voice.cleanup import EchoCanceller
 from coach.voice.ear import Ear
 from coach.voice.ear_process import EarProcess
 from coach.voice.recogniser import EarChoice
@@ -67,7 +67,7 @@ def hear(model: Path, clips: tuple[Clip, ...], snr_db: float | None, seeds: int 
 
 def hear_unjudged(model: Path, clips: tuple[Clip, ...], snr_db: float | None) -> Row:
     """The same, whatever the confidence: the curve draws the line afterwards."""
-    ear = Ear(load_vosk(model, lowest_confidence=0.0), load_voice_activity(), load_cleaner())
+    ear = Ear(load_vosk(model, lowest_confidence=0.0), load_voice_activity(), EchoCanceller())
     return _score(ear, clips, snr_db, 1)
 
 
