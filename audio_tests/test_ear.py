@@ -63,7 +63,10 @@ RIGHT_OF_16 = {"whisper": {None: 15, 10.0: 14}, "pocketsphinx": {None: 13, 10.0:
 """Fewer right than this, by SNR, and something broke: a little under what was measured."""
 
 
-@pytest.mark.parametrize("snr_db", [None, 10.0])
+LONG = pytest.mark.skipif(not os.environ.get("COACH_LONG"), reason="longer; COACH_LONG=1 runs it")
+
+
+@pytest.mark.parametrize("snr_db", [pytest.param(None, marks=LONG), 10.0])
 def test_phrases_of_a_leg_are_understood(
     ear: EarProcess, clips: tuple[Clip, ...], snr_db: float | None
 ) -> None:
@@ -91,7 +94,7 @@ def test_ear_prints_nothing(
     assert capfd.readouterr() == ("", "")
 
 
-@pytest.mark.parametrize("snr_db", [20.0, 5.0])
+@pytest.mark.parametrize("snr_db", [pytest.param(20.0, marks=LONG), 5.0])
 def test_onset_of_a_word_is_its_first_sound(clips: tuple[Clip, ...], snr_db: float) -> None:
     recogniser = EarProcess(EarChoice(engine="pocketsphinx"), hear_deadline_s=60.0)
     recogniser.start()

@@ -56,6 +56,8 @@ class EchoCanceller:
         self._slip = Slip()
         self._residue = Residue()
         self._played = np.zeros(KEPT)
+        self._silent = 0
+        """Samples since the last that was played."""
         self._heard = np.zeros(COMPARED + 1)
 
     def clean(self, block: Block, echo: Block) -> Block:
@@ -68,10 +70,16 @@ class EchoCanceller:
         return np.concatenate(cleaned) if cleaned else block
 
     def _clean(self, block: Block, echo: Block) -> Block:
-        self._played = np.concatenate([self._played[echo.size :], echo / FULL_SCALE])
-        sound = block / FULL_SCALE
-        self._heard = np.concatenate([self._heard[block.size :], sound])
+        self._silent = 0 if echo.any() else self._silent + echo.size
         self._slip.advance(block.size)
+        sound = block / FULL_SCALE
+        if self._silent >= KEPT + COMPARED:  # the usual case, for little work: nothing sounds, nothing rings
+            self._residue.note_cabin(sound)
+            self._played[:] = 0.0
+            self._heard[:] = 0.0
+            return block
+        self._played = np.concatenate([self._played[echo.size :], echo / FULL_SCALE])
+        self._heard = np.concatenate([self._heard[block.size :], sound])
         played = self._slip.read(self._played, READ)
         if not played.any():
             self._residue.note_cabin(sound)
