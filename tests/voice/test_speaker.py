@@ -8,6 +8,7 @@ from coach.session.actions import Say, Silence, Sound, Tone
 from coach.session.events import EdgeFailed, EdgeRecovered, PromptDropped, PromptFinished, PromptStarted
 from coach.voice import output_line
 from coach.voice.mixer import lead
+from coach.voice.output_device import BLOCK_FRAMES
 from coach.voice.pcm import FADE_S, RATE_HZ, sample_at
 from coach.voice.speaker import Speaker
 from tests.voice.fake_output import DELAY_S, FakeCard, FakeClock, FakeServer, FakeVoice
@@ -116,7 +117,7 @@ class TestSaying:
 
     def test_gaps_of_the_card_are_counted(self, bench):
         stream = bench.run()
-        stream.play(0.03, has_gap=True)
+        stream.play(3 * BLOCK_FRAMES / RATE_HZ, has_gap=True)
         assert bench.speaker.n_gaps == 3
 
 
