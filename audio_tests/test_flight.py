@@ -168,6 +168,10 @@ def heard_until_now(flight: Flight, monitor: Monitor) -> tuple[NDArray[np.int16]
     return monitor.sound[: len(times_s)], times_s[: len(monitor.sound)]
 
 
+LONG = pytest.mark.skipif(not os.environ.get("COACH_LONG"), reason="two minutes more; COACH_LONG=1 runs it")
+
+
+@LONG
 def test_two_spokes_are_flown_by_words_alone_beside_an_open_loudspeaker(
     card: SoundCard, monitor: Monitor, open_microphone: None
 ) -> None:
@@ -175,7 +179,6 @@ def test_two_spokes_are_flown_by_words_alone_beside_an_open_loudspeaker(
     fly_two_spokes(card, monitor)
 
 
-@pytest.mark.skipif(not os.environ.get("COACH_LONG"), reason="two minutes more; COACH_LONG=1 runs it")
 def test_two_spokes_are_flown_by_words_alone_with_a_headset(card: SoundCard, monitor: Monitor) -> None:
     """The microphone hears the pilot alone."""
     fly_two_spokes(card, monitor)

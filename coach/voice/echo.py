@@ -16,7 +16,7 @@ from coach.voice.pcm import RATE_HZ, resample, sample_at
 from coach.voice.played import Played
 from coach.voice.recogniser import SAMPLE_RATE_HZ
 
-LEAD_S = 0.03
+LEAD_S = 0.015
 """What is laid beside a block sounds so much later: devices date their sound wrongly by some ms, and no
 canceller knows an echo before what made it. More is not rendered yet when the microphone's block arrives."""
 
