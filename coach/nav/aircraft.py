@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from coach.nav.angles import shorter_turn_deg, wrap_deg
+from coach.nav.angles import direction_deg, shorter_turn_deg, wrap_deg
 from coach.nav.turn import STANDARD_RATE_DEG_S
 from coach.nav.wind import CALM, Wind
 
@@ -85,7 +85,7 @@ class Aircraft:
     @property
     def radial_mag_deg(self) -> float:
         """The radial it is on, above 0 up to 360; 360 exactly over the station."""
-        return wrap_deg(math.degrees(math.atan2(self.east_nm, self.north_nm)))
+        return direction_deg(self.east_nm, self.north_nm)
 
     @property
     def ground_east_kt(self) -> float:
@@ -105,7 +105,7 @@ class Aircraft:
     @property
     def track_mag_deg(self) -> float:
         """The direction of motion over the ground, above 0 up to 360."""
-        return wrap_deg(math.degrees(math.atan2(self.ground_east_kt, self.ground_north_kt)))
+        return direction_deg(self.ground_east_kt, self.ground_north_kt)
 
 
 def over_station(

@@ -46,6 +46,11 @@ def shorter_turn_deg(from_deg: float, to_deg: float) -> float:
     return difference_deg(to_deg, from_deg)
 
 
+def direction_deg(east: float, north: float) -> float:
+    """Return where a vector points, above 0 up to 360 (360 for none); both parts in one unit, any."""
+    return wrap_deg(math.degrees(math.atan2(east, north)))
+
+
 def mean_deg(angles_deg: Iterable[float]) -> float | None:
     """Return the circular mean, above 0 up to 360; None where the directions cancel or there are none."""
     east = north = 0.0
@@ -54,4 +59,4 @@ def mean_deg(angles_deg: Iterable[float]) -> float | None:
         north += math.cos(math.radians(angle_deg))
     if math.hypot(east, north) < 1e-9:
         return None
-    return wrap_deg(math.degrees(math.atan2(east, north)))
+    return direction_deg(east, north)

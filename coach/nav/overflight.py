@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from coach.nav.angles import mean_deg
+from coach.nav.angles import direction_deg, mean_deg
 from coach.nav.passage import DirectWatch, Passage
 
 RING_NM = (1.0, 3.0)
@@ -47,7 +47,7 @@ def find_overflights(places: Sequence[Place]) -> tuple[Overflight, ...]:
 
 def _radial_deg(away: Iterable[Place]) -> float | None:
     """The mean radial in the ring, going away from the passage until the aircraft leaves the ring."""
-    radials = (math.degrees(math.atan2(east, north)) for east, north in _in_ring(away))
+    radials = (direction_deg(east, north) for east, north in _in_ring(away))
     return mean_deg(radials)
 
 

@@ -9,7 +9,7 @@ import math
 from collections import deque
 from dataclasses import dataclass, replace
 
-from coach.nav.angles import wrap_deg
+from coach.nav.angles import direction_deg
 from coach.nav.vor import Flag, Reading, receive
 
 PASSAGE_WITHIN_NM = 1.0
@@ -138,8 +138,8 @@ class DirectWatch:
         """The track made good up to `previous`; of the step that comes in where it is the first."""
         _, east, north = self._flown[0]
         if self._flown[0] is previous or math.hypot(previous[1] - east, previous[2] - north) < 1e-6:
-            return wrap_deg(math.degrees(math.atan2(east_nm - previous[1], north_nm - previous[2])))
-        return wrap_deg(math.degrees(math.atan2(previous[1] - east, previous[2] - north)))
+            return direction_deg(east_nm - previous[1], north_nm - previous[2])
+        return direction_deg(previous[1] - east, previous[2] - north)
 
     def _keep(self, at_s: float, east_nm: float, north_nm: float) -> None:
         self._flown.append((at_s, east_nm, north_nm))

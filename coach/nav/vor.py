@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from coach.nav.angles import difference_deg, wrap_deg
+from coach.nav.angles import difference_deg, direction_deg
 from coach.nav.units import FT_PER_NM
 
 FULL_SCALE_DEG = 10.0
@@ -105,7 +105,7 @@ def receive(
 ) -> Reading:
     """Return what the receiver shows; east and north from the station, magnetic north up."""
     distance_nm = math.hypot(east_nm, north_nm)
-    radial = wrap_deg(math.degrees(math.atan2(east_nm, north_nm)))
+    radial = direction_deg(east_nm, north_nm)
     off_deg = off_course_deg(radial, course_mag_deg)
     turned_deg = difference_deg(radial, course_mag_deg)
     apart_deg = abs(turned_deg)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from coach.errors import DrillError, Problem, SettingsError
-from coach.nav.angles import as_heading, difference_deg, wrap_deg
+from coach.nav.angles import as_heading, difference_deg, direction_deg, wrap_deg
 
 WIND_FORM = re.compile(r"(?P<from>\d{1,3})(?P<reference>[TMtm]?)/(?P<speed>\d{1,3}(?:\.\d+)?)", re.ASCII)
 
@@ -122,5 +122,10 @@ def wind_from_motion(
     track, heading = math.radians(track_deg), math.radians(heading_deg)
     east_kt = ground_speed_kt * math.sin(track) - tas_kt * math.sin(heading)
     north_kt = ground_speed_kt * math.cos(track) - tas_kt * math.cos(heading)
-    from_deg = wrap_deg(math.degrees(math.atan2(-east_kt, -north_kt)))
+    return blowing_toward(east_kt, north_kt, reference)
+
+
+def blowing_toward(east_kt: float, north_kt: float, reference: Reference = Reference.MAGNETIC) -> Wind:
+    """Return the wind that carries an aircraft so fast east and north, in the rose that is named."""
+    from_deg = direction_deg(-east_kt, -north_kt)
     return Wind(from_deg=from_deg, speed_kt=math.hypot(east_kt, north_kt), reference=reference)

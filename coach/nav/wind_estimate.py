@@ -11,8 +11,7 @@ from collections import deque
 from dataclasses import dataclass
 from itertools import pairwise
 
-from coach.nav.angles import wrap_deg
-from coach.nav.wind import Wind
+from coach.nav.wind import Wind, blowing_toward
 
 REMEMBERED_S = 600.0
 """A wind changes over minutes; ten hold three spokes' turns; our own choice."""
@@ -76,7 +75,7 @@ class WindEstimate:
             if sample.air_east_kt is not None and sample.air_north_kt is not None
         ]
         if len(drifts) >= ENOUGH:
-            return _blowing_toward(*(sum(part) / len(drifts) for part in zip(*drifts, strict=True)))
+            return blowing_toward(*(sum(part) / len(drifts) for part in zip(*drifts, strict=True)))
         return self._from_turns()
 
     def _from_turns(self) -> Wind | None:
@@ -90,17 +89,12 @@ class WindEstimate:
         east_kt, north_kt, tas_kt = circle
         is_believable = abs(tas_kt - self._tas_kt) <= TAS_SHARE * self._tas_kt
         is_steady = _scatter_kt(points, circle) <= LARGEST_SCATTER_KT
-        return _blowing_toward(east_kt, north_kt) if is_believable and is_steady else None
+        return blowing_toward(east_kt, north_kt) if is_believable and is_steady else None
 
 
 def _vector(speed_kt: float, direction_deg: float) -> tuple[float, float]:
     angle = math.radians(direction_deg)
     return speed_kt * math.sin(angle), speed_kt * math.cos(angle)
-
-
-def _blowing_toward(east_kt: float, north_kt: float) -> Wind:
-    from_deg = wrap_deg(math.degrees(math.atan2(-east_kt, -north_kt)))
-    return Wind(from_deg=from_deg, speed_kt=math.hypot(east_kt, north_kt))
 
 
 def _widest_gap_deg(points: list[tuple[float, float]]) -> float:

@@ -17,7 +17,7 @@ from coach.fixes.fix import Fix
 from coach.fixes.gdl90_encoder import encode_gdl90
 from coach.fixes.nmea_encoder import encode_nmea
 from coach.nav.aircraft import Aircraft
-from coach.nav.angles import wrap_deg
+from coach.nav.angles import direction_deg, wrap_deg
 from coach.nav.station import Station
 from coach.nav.units import M_PER_NM
 
@@ -115,7 +115,7 @@ class Transmitter:
         )
         east_kt = aircraft.ground_east_kt + self._random.gauss(0.0, SPEED_NOISE_KT)
         north_kt = aircraft.ground_north_kt + self._random.gauss(0.0, SPEED_NOISE_KT)
-        track_mag_deg = math.degrees(math.atan2(east_kt, north_kt))
+        track_mag_deg = direction_deg(east_kt, north_kt)
         instant = BEGAN_UTC + timedelta(seconds=at_s)
         has_heading = self._conditions.has_heading
         return Fix(

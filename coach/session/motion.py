@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from coach.fixes.fix import Fix
-from coach.nav.angles import difference_deg, wrap_deg
+from coach.nav.angles import difference_deg, direction_deg
 from coach.nav.station import Station
 from coach.nav.turn import STANDARD_RATE_DEG_S
 from coach.nav.wind import Wind
@@ -70,7 +70,7 @@ class Motion:
     @property
     def radial_mag_deg(self) -> float:
         """The radial it is on, above 0 up to 360."""
-        return wrap_deg(math.degrees(math.atan2(self.east_nm, self.north_nm)))
+        return direction_deg(self.east_nm, self.north_nm)
 
 
 class FixClock:
@@ -169,7 +169,7 @@ class MotionWatch:
         if before is None or at_s - before.at_s > LONGEST_RATE_S:
             return None, None
         east, north = east_nm - before.east_nm, north_nm - before.north_nm
-        track_deg = wrap_deg(math.degrees(math.atan2(east, north)))
+        track_deg = direction_deg(east, north)
         return track_deg, math.hypot(east, north) / (at_s - before.at_s) * 3600.0
 
     def _before(self) -> Motion | None:
@@ -211,4 +211,4 @@ def find_heading(motion: Motion, wind: Wind | None) -> float | None:
     track = math.radians(motion.track_mag_deg)
     east_kt = motion.ground_speed_kt * math.sin(track) - wind.east_kt
     north_kt = motion.ground_speed_kt * math.cos(track) - wind.north_kt
-    return wrap_deg(math.degrees(math.atan2(east_kt, north_kt)))
+    return direction_deg(east_kt, north_kt)
