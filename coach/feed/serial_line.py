@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from coach.errors import SetupError
 from coach.feed.address import FeedAddress
-from coach.feed.source import READ_BYTES, RETRY_S, Tell, Telling
+from coach.feed.source import READ_BYTES, RETRY_S, Retry, Tell, Telling
 
 if TYPE_CHECKING:
     from serial import Serial
@@ -28,10 +28,8 @@ class SerialSource:
     ) -> None:
         self._address = address
         self._telling = Telling(tell)
-        self._retry_s = retry_s
-        self._monotonic = monotonic
+        self._retry = Retry(retry_s, monotonic)
         self._port: Serial | None = None
-        self._next_try_s = float("-inf")
         self._is_closed = False
 
     def open(self) -> None:
@@ -62,15 +60,13 @@ class SerialSource:
         self._drop()
 
     def _reopen(self, wait_s: float) -> bool:
-        left_s = self._next_try_s - self._monotonic()
-        if left_s > 0.0:
-            time.sleep(min(wait_s, left_s))
+        if not self._retry.is_due(wait_s):
             return False
         try:
             self._port = _open(self._address)
         except (OSError, ValueError):
             # pyserial's own exception is an OSError.
-            self._next_try_s = self._monotonic() + self._retry_s
+            self._retry.put_off()
             return False
         self._telling.say(f"{self._address.path} is back")
         return True
@@ -86,7 +82,7 @@ class SerialSource:
         except (OSError, TypeError, ValueError) as error:
             # A port that is closed or pulled out while it is read raises any of these.
             self._drop()
-            self._next_try_s = self._monotonic() + self._retry_s
+            self._retry.put_off()
             if not self._is_closed:
                 self._telling.say(f"{self._address.path} is gone ({error}), trying again")
             return b""

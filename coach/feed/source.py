@@ -6,6 +6,7 @@ is nothing to read, and the source tries to get it back. What it notices is told
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from typing import Protocol
 
@@ -30,6 +31,26 @@ class Source(Protocol):
 
     def close(self) -> None:
         """Let go; may be called at any time, also twice."""
+
+
+class Retry:
+    """When a lost connection is tried again: at once the first time, then after `retry_s` at the earliest."""
+
+    def __init__(self, retry_s: float, monotonic: Callable[[], float]) -> None:
+        self._retry_s = retry_s
+        self._monotonic = monotonic
+        self.next_s = float("-inf")
+
+    def is_due(self, wait_s: float) -> bool:
+        """Whether to try now; where not, `wait_s` at most have been waited."""
+        left_s = self.next_s - self._monotonic()
+        if left_s > 0.0:
+            time.sleep(min(wait_s, left_s))
+        return left_s <= 0.0
+
+    def put_off(self) -> None:
+        """It failed, or was lost."""
+        self.next_s = self._monotonic() + self._retry_s
 
 
 class Telling:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from contextlib import suppress
 
 from coach.feed.address import FeedAddress
-from coach.feed.source import READ_BYTES, RETRY_S, Tell, Telling
+from coach.feed.source import READ_BYTES, RETRY_S, Retry, Tell, Telling
 
 CONNECT_WITHIN_S = 3.0
 """A host that does not answer for so long is tried again; our own choice."""
@@ -28,10 +28,8 @@ class TcpSource:
         self._place = f"{address.host}:{address.port}"
         self._target = (address.host, address.port)
         self._telling = Telling(tell)
-        self._retry_s = retry_s
-        self._monotonic = monotonic
+        self._retry = Retry(retry_s, monotonic)
         self._socket: socket.socket | None = None
-        self._next_try_s = float("-inf")
         self._is_closed = False
 
     def open(self) -> None:
@@ -51,9 +49,7 @@ class TcpSource:
         self._drop()
 
     def _connect(self, wait_s: float) -> bool:
-        left_s = self._next_try_s - self._monotonic()
-        if left_s > 0.0:
-            time.sleep(min(wait_s, left_s))
+        if not self._retry.is_due(wait_s):
             return False
         try:
             self._socket = socket.create_connection(self._target, timeout=CONNECT_WITHIN_S)
@@ -81,7 +77,7 @@ class TcpSource:
 
     def _lost(self, text: str) -> None:
         self._drop()
-        self._next_try_s = self._monotonic() + self._retry_s
+        self._retry.put_off()
         if not self._is_closed:
             self._telling.say(text)
 

@@ -68,10 +68,10 @@ def test_it_waits_between_two_tries():
     told.clear()
     now_s[0] = 1.9
     assert source.read(0.001) == b""
-    assert source._next_try_s == 2.0
+    assert source._retry.next_s == 2.0
     now_s[0] = 2.0
     source.read(0.001)
-    assert source._next_try_s == 4.0
+    assert source._retry.next_s == 4.0
 
 
 @pytest.mark.parametrize("host", ["a" * 300, "a..b"])
