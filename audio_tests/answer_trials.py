@@ -41,7 +41,8 @@ from coach.voice.ear import Ear
 from coach.voice.recogniser import Reading, Recogniser, Ways
 from coach.voice.recognisers.pocketsphinx_answers import OWN, RIVALS, AnswerReader
 from coach.voice.recognisers.whisper import WhisperRecogniser
-from coach.voice.recognisers.whisper_answers import AnswerScorer, Model
+from coach.voice.recognisers.whisper_answers import AnswerScorer
+from coach.voice.recognisers.whisper_model import Model
 from coach.voice.voice_activity import load_voice_activity
 
 DIGITS = {word for said in ENGLISH.digits for word in said}

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from coach.voice.recogniser import Reading, Samples, Ways
 from coach.voice.recognisers.phrase_limits import LIMITS, Limits, Measured, find_confidence, judge
 from coach.voice.recognisers.phrase_tree import LogProbabilities, Scored, Tokens, search_best
 from coach.voice.recognisers.whisper_answers import AnswerScorer
-from coach.voice.recognisers.whisper_model import load_model
+from coach.voice.recognisers.whisper_model import Model, load_model
 
 LONGEST_PRIMER = 200
 """The model looks back over at most 223 tokens: a larger grammar is narrowed down first."""
@@ -56,21 +56,6 @@ PEAK = 0.9
 def load_whisper(folder: Path | None) -> WhisperRecogniser:
     """The recogniser with the weights of a folder, or those of the extra; `SetupError` names the remedy."""
     return WhisperRecogniser(load_model(folder))
-
-
-class Model(Protocol):
-    """What of `whisper_model.WhisperModel` is used here."""
-
-    def encode(self, audio: Samples) -> Any:
-        """What the model hears."""
-
-    def predict(
-        self, heard: Any, primer: Tokens, beginning: Tokens, ahead: int
-    ) -> tuple[tuple[Tokens, LogProbabilities], ...]:
-        """What comes next, along a text."""
-
-    def encode_text(self, text: str) -> Tokens:
-        """A text as tokens."""
 
 
 class WhisperRecogniser:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import cache
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from coach.voice.answer_reading import (
 from coach.voice.recogniser import Samples
 from coach.voice.recognisers.answer_search import Found, search_answers
 from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens
+from coach.voice.recognisers.whisper_model import Model
 
 DIRECTION_PRIMER = (
     " Heading one six zero. Zero nine five. Two eighty four. Right heading three two seven. "
@@ -64,21 +65,6 @@ SURE_MARGIN = 2.5
 
 SLOWNESS = 0.92
 """How fast the second time is: another picture of the same sound, well within how fast people speak."""
-
-
-class Model(Protocol):
-    """What of `whisper_model.WhisperModel` is used here."""
-
-    def encode(self, audio: Samples) -> Any:
-        """What the model hears."""
-
-    def predict(
-        self, heard: Any, primer: Tokens, beginning: Tokens, ahead: int
-    ) -> tuple[tuple[Tokens, LogProbabilities], ...]:
-        """What comes next, along a text."""
-
-    def encode_text(self, text: str) -> Tokens:
-        """A text as tokens."""
 
 
 class AnswerScorer:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 
@@ -80,6 +80,21 @@ def _check_weights(folder: Path) -> None:
         raise SetupError(
             f"{folder / 'model.bin'}: expected SHA-256 {WEIGHTS_SHA256[:12]}…, got {digest[:12]}…; {REMEDY}"
         )
+
+
+class Model(Protocol):
+    """What the scorers of phrases and answers use of a `WhisperModel`."""
+
+    def encode(self, audio: Samples) -> Any:
+        """What the model hears."""
+
+    def predict(
+        self, heard: Any, primer: Tokens, beginning: Tokens, ahead: int
+    ) -> tuple[tuple[Tokens, LogProbabilities], ...]:
+        """What comes next, along a text."""
+
+    def encode_text(self, text: str) -> Tokens:
+        """A text as tokens."""
 
 
 class WhisperModel:
