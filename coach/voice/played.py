@@ -48,11 +48,3 @@ class Played:
         found = np.zeros(n_samples, dtype=np.int16)
         found[is_kept] = self._ring[indices[is_kept] % self._ring.size]
         return found
-
-    def between(self, from_sample: int, n_samples: int) -> Samples:
-        """Return what sounded from a sample of the session on; zeros where nothing is known.
-
-        The samples stay in one row as they were rendered, the last one at its time: where the device's clock
-        differs from the session's, earlier ones are off by that drift (under 1 ms a second).
-        """
-        return self.row(self.index_at(from_sample), n_samples)

@@ -283,7 +283,8 @@ class TestPlayed:
         mixer.do(say(), words())
         sound = run(mixer, to_s=2.0)
         assert np.array_equal(
-            mixer.played.between(sample_at(0.5), RATE_HZ), sound[sample_at(0.5) :][:RATE_HZ]
+            mixer.played.row(mixer.played.index_at(sample_at(0.5)), RATE_HZ),
+            sound[sample_at(0.5) :][:RATE_HZ],
         )
 
     def test_silence_is_recorded_too(self):
