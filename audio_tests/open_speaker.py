@@ -18,18 +18,17 @@ from audio_tests.score import LEG, find_bounds
 from audio_tests.voices import say, voice_names
 from coach.drill.plan import plan_drill
 from coach.errors import CoachError
-from coach.rehearsal.cabin import RATE_HZ, Cabin, gain_for_snr
+from coach.rehearsal.cabin import RATE_HZ, Cabin
 from coach.rehearsal.headset import Headset
-from coach.rehearsal.microphone import Fact, Loudspeaker, Microphone, loudness_at
+from coach.rehearsal.microphone import Fact, Microphone
 from coach.rehearsal.recording import RATIO
-from coach.rehearsal.room import Room
+from coach.rehearsal.sound import put_up_loudspeaker
 from coach.session.actions import Say
 from coach.session.events import NotUnderstood, PhraseHeard
 from coach.session.repertoire import all_prompts
 from coach.store.drills import read_drill
 from coach.store.phrases import read_phrases
 from coach.voice.ear_process import EarProcess
-from coach.voice.echo import EchoReference
 from coach.voice.recogniser import EarChoice
 from coach.voice.synthesis import Synthesiser, default_voices
 
@@ -61,10 +60,7 @@ class Cockpit:
         self.texts = all_prompts(plan_drill(read_drill("eight-spoke", {})))
         self._headset = Headset(self._coach.render, is_open=True)
         prompt = self._coach.render(self.texts[0])
-        echo = Room(seed=seed).carry(prompt, len(prompt) // RATIO)
-        assert echo is not None
-        gain = gain_for_snr(echo, loudness_at(snr_db).voice_rms, 0.0) * 10 ** (echo_db / 20)
-        speaker = Loudspeaker(room=Room(gain, seed), reference=EchoReference(self._headset.played))
+        speaker = put_up_loudspeaker(self._headset, prompt, snr_db, above_pilot_db=echo_db, seed=seed)
         table = read_phrases()
         pilot = lambda text: say(text, voice)  # noqa: E731
         self._microphone = Microphone(ear, table, pilot, Cabin(seed), snr_db, speaker)

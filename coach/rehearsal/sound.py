@@ -24,6 +24,7 @@ from coach.settings import Settings
 from coach.voice.ear_process import EarProcess
 from coach.voice.echo import EchoReference
 from coach.voice.pcm import RATE_HZ as COACH_RATE_HZ
+from coach.voice.pcm import Samples as CoachSamples
 from coach.voice.pcm import resample
 from coach.voice.recogniser import ear_choice
 from coach.voice.synthesis import Synthesiser, default_pilot_voice, default_voices
@@ -76,7 +77,9 @@ def open_sound(
         ear.start()
         coach.prepare(all_prompts(plan))
         headset = Headset(coach.render, is_open=has_loudspeaker)
-        loudspeaker = _put_up_loudspeaker(headset, coach, plan, cabin_snr_db) if has_loudspeaker else None
+        loudspeaker = None
+        if has_loudspeaker:
+            loudspeaker = put_up_loudspeaker(headset, coach.render(all_prompts(plan)[0]), cabin_snr_db)
         microphone = Microphone(
             ear, table, lambda text: _at_ear_rate(pilot, text), Cabin(seed), cabin_snr_db, loudspeaker
         )
@@ -89,15 +92,19 @@ def open_sound(
         )
 
 
-def _put_up_loudspeaker(
-    headset: Headset, coach: Synthesiser, plan: Plan, snr_db: float | None
+def put_up_loudspeaker(
+    headset: Headset,
+    prompt: CoachSamples,
+    snr_db: float | None,
+    *,
+    above_pilot_db: float = 0.0,
+    seed: int = 3,
 ) -> Loudspeaker:
-    """As loud in the microphone as the pilot."""
-    prompt = coach.render(all_prompts(plan)[0])
-    echo = Room().carry(prompt, len(prompt) * RATE_HZ // COACH_RATE_HZ)
+    """A loudspeaker in a room of that seed; in the microphone `prompt` is so much louder than the pilot."""
+    echo = Room(seed=seed).carry(prompt, len(prompt) * RATE_HZ // COACH_RATE_HZ)
     assert echo is not None, "a prompt sounds"
-    gain = gain_for_snr(echo, loudness_at(snr_db).voice_rms, 0.0)
-    return Loudspeaker(room=Room(gain), reference=EchoReference(headset.played))
+    gain = gain_for_snr(echo, loudness_at(snr_db).voice_rms, above_pilot_db)
+    return Loudspeaker(room=Room(gain, seed), reference=EchoReference(headset.played))
 
 
 def _at_ear_rate(voice: Synthesiser, text: str) -> Samples:
