@@ -80,11 +80,8 @@ def encode_vtg(
     track_true_deg: float | None, track_mag_deg: float | None, ground_speed_kt: float | None
 ) -> bytes:
     """Return VTG: track and speed over the ground."""
-    kmh = None if ground_speed_kt is None else ground_speed_kt / KT_PER_KMH
     tracks = f"{_direction(track_true_deg)},T,{_direction(track_mag_deg)},M"
-    return encode_sentence(
-        f"GPVTG,{tracks},{_decimal(ground_speed_kt, '05.1f')},N,{_decimal(kmh, '05.1f')},K"
-    )
+    return encode_sentence(f"GPVTG,{tracks},{_speeds(ground_speed_kt, '05.1f')}")
 
 
 def encode_hdg(sensor_mag_deg: float, variation_deg: float | None = None) -> bytes:
@@ -102,9 +99,8 @@ def encode_vhw(
     heading_true_deg: float | None, heading_mag_deg: float | None, airspeed_kt: float | None
 ) -> bytes:
     """Return VHW: headings and the speed through the air."""
-    kmh = None if airspeed_kt is None else airspeed_kt / KT_PER_KMH
     headings = f"{_direction(heading_true_deg)},T,{_direction(heading_mag_deg)},M"
-    return encode_sentence(f"IIVHW,{headings},{_decimal(airspeed_kt, '06.2f')},N,{_decimal(kmh, '06.2f')},K")
+    return encode_sentence(f"IIVHW,{headings},{_speeds(airspeed_kt, '06.2f')}")
 
 
 def encode_mwv(angle_deg: float, speed_kt: float, *, is_true: bool = False) -> bytes:
@@ -137,6 +133,12 @@ def _degrees(angle_deg: float, digits: int) -> str:
 
 def _decimal(value: float | None, form: str) -> str:
     return "" if value is None else format(value, form)
+
+
+def _speeds(speed_kt: float | None, form: str) -> str:
+    """Return a speed in knots and in kilometres an hour, as VTG and VHW have it."""
+    kmh = None if speed_kt is None else speed_kt / KT_PER_KMH
+    return f"{_decimal(speed_kt, form)},N,{_decimal(kmh, form)},K"
 
 
 def _direction(angle_deg: float | None) -> str:

@@ -96,14 +96,12 @@ class Floor:
 
     def is_sounding(self, at_s: float) -> bool:
         """True while a prompt sounds or is about to."""
-        return any(not spoken.is_over and at_s < spoken.ends_s + LOST_PROMPT_S for spoken in self._prompts)
+        return bool(self._unfinished(at_s))
 
     def may_be_cut(self, at_s: float) -> bool:
         """True while a prompt sounds, and no time call sounds or is about to."""
-        sounding = [
-            spoken for spoken in self._prompts if not spoken.is_over and at_s < spoken.ends_s + LOST_PROMPT_S
-        ]
-        return bool(sounding) and not any(spoken.is_time_call for spoken in sounding)
+        unfinished = self._unfinished(at_s)
+        return bool(unfinished) and not any(spoken.is_time_call for spoken in unfinished)
 
     def quiet_since_s(self, at_s: float) -> float | None:
         """When the coach's last prompt ended; None while one sounds."""
@@ -123,6 +121,12 @@ class Floor:
     def was_sounding(self, onset_s: float) -> bool:
         """True where a prompt sounded at that moment, the cue tone before it counted in."""
         return bool(self._sounding_at(onset_s))
+
+    def _unfinished(self, at_s: float) -> list[_Spoken]:
+        """Prompts handed to the speaker whose end is neither reported nor long overdue."""
+        return [
+            spoken for spoken in self._prompts if not spoken.is_over and at_s < spoken.ends_s + LOST_PROMPT_S
+        ]
 
     def _sounding_at(self, onset_s: float) -> list[_Spoken]:
         return [
