@@ -10,6 +10,7 @@ import platformdirs
 from coach.cli.output import line, print_json
 from coach.cli.planning import read_plan, station_of, table_of
 from coach.cli.rehearsed_feed import read_feed_options
+from coach.errors import Problem, SettingsError
 from coach.rehearsal.rehearse import Conditions, rehearse
 from coach.rehearsal.summary import encode_rehearsal, render_rehearsal
 
@@ -18,6 +19,8 @@ def run(options: argparse.Namespace) -> int:
     """Rehearse a drill."""
     plan, settings = read_plan(options)
     feed = read_feed_options(options, settings)
+    if options.radio < 0:
+        raise SettingsError(Problem(where="--radio", expected="0 or more sentences", got=f"{options.radio}"))
     conditions = Conditions(
         settings=settings,
         table=table_of(settings),

@@ -70,6 +70,7 @@ def test_without_a_feed_the_json_has_none(capsys: pytest.CaptureFixture[str]):
         (("--feed", "nmea+udp", "--feed-loss", "91"), "--feed-loss: expected 0 to 90 percent, got 91"),
         (("--feed", "nmea+udp", "--feed-every", "0"), "--feed-every: expected 0.1 to 10 s, got 0"),
         (("--feed", "nmea+udp", "--feed-delay", "nan"), "--feed-delay: expected 0 to 5 s, got nan"),
+        (("--radio", "-3"), "--radio: expected 0 or more sentences, got -3"),
         (("--overcorrect", "4"), "--overcorrect: expected 1 to 3, got 4"),
         (
             ("--feed", "nmea+udp", "--feed-role", "remind"),
