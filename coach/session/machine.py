@@ -14,15 +14,14 @@ Every event is safe in every state. No files, devices, clocks, threads, randomne
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from coach.drill.model import Ending
 from coach.drill.plan import Plan
 from coach.session import grammar, prompts
 from coach.session.actions import Action, Finish, Listen, Record, Say, Show, Silence, Sound, Tone
-from coach.session.calls import calls, turn_text
+from coach.session.asked import AskedSession
+from coach.session.calls import calls
 from coach.session.events import (
     EdgeFailed,
     EdgeRecovered,
@@ -34,7 +33,6 @@ from coach.session.events import (
     PhraseHeard,
     SessionStarted,
 )
-from coach.session.fed_session import FedSession
 from coach.session.feed_hand import FeedHand
 from coach.session.outlook import FeedUse
 from coach.session.phrases import PhraseTable
@@ -45,7 +43,6 @@ from coach.session.progress import (
     accepts_from_s,
     ends_at_s,
     enter,
-    find_following,
     leg_of,
 )
 from coach.session.prompts import Talk
@@ -64,10 +61,6 @@ CONFIRM_S = 5.0
 UNDO_WITHIN_S = 90.0
 """A step longer ago than this is not undone: the word was not meant for it, or not said."""
 
-UNDO_STEPS = 64
-COMPLETE_FOR_S = 12.0
-"""After the last passage the session waits so long for "disregard", then finishes."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Options:
@@ -81,7 +74,7 @@ class Options:
     """How position is used; None: there is no feed, all goes by voice and clock."""
 
 
-class Session(FedSession):
+class Session(AskedSession):
     """Flies one plan. `handle` takes an event and gives the actions; `next_wakeup_s` says when to wake it."""
 
     def __init__(self, plan: Plan, table: PhraseTable, options: Options | None = None) -> None:
@@ -90,9 +83,6 @@ class Session(FedSession):
         self._plan = plan
         self._table = table
         self._speech = Speech(plan, talk=options.talk, heading_check_s=options.heading_check_s)
-        self._progress = Progress(state=State.ARRIVING)
-        self._before: deque[tuple[float, Progress]] = deque(maxlen=UNDO_STEPS)
-        self._before_timer: Progress | None = None
         self._early: PhraseHeard | None = None
         self._last_word: PhraseHeard | None = None
         self._misses = 0
@@ -235,21 +225,6 @@ class Session(FedSession):
             return None
         return early
 
-    def _say_leg(self) -> list[Action]:
-        """What a leg opens with."""
-        progress = self._progress
-        if "opened" in progress.issued:
-            return []
-        if progress.state is State.COMPLETE:
-            return self._say(prompts.COMPLETE)
-        leg = leg_of(self._plan, progress)
-        before = self._plan.legs[progress.leg_i - 1].leg if progress.leg_i else None
-        if progress.is_rejoin:
-            return self._say(prompts.checkpoint(leg, has_known_turn=False))
-        if before is None or before.ends_on is not Ending.INTERCEPT:
-            return self._say(turn_text(leg, self._speech.talk))
-        return [] if self._speech.talk is Talk.CUE else self._say(prompts.inbound(leg))
-
     def _establish(self, heard: PhraseHeard) -> list[Action]:
         fresh = replace(self._progress, established_s=heard.onset_s)
         return [*self._step(fresh, heard.onset_s), Sound(tone=Tone.HEARD)]
@@ -297,14 +272,6 @@ class Session(FedSession):
         self._progress = replace(progress, waits_for_word=is_over, issued=progress.issued | past)
         return self._say(self._line_on_resume())
 
-    def _line_on_resume(self) -> str:
-        leg = leg_of(self._plan, self._progress)
-        if self._progress.state is State.COMPLETE:
-            return prompts.COMPLETE
-        if self._progress.state is State.ARRIVING:
-            return prompts.rejoin(leg) if self._progress.is_rejoin else prompts.first_outbound(leg)
-        return prompts.resumed(leg, to_go_s=self._to_go_s())
-
     def _rejoin(self, heard: PhraseHeard) -> list[Action]:
         """Back by the station: the spoke that was interrupted begins again."""
         return self._go_to_spoke(leg_of(self._plan, self._progress).spoke or 1, heard)
@@ -320,80 +287,6 @@ class Session(FedSession):
         record = self._step(fresh, heard.onset_s)
         return [*silence, *record, *self._say(prompts.rejoin(self._plan.legs[leg_i].leg))]
 
-    def _say_again(self, _: PhraseHeard) -> list[Action]:
-        return self._say(self._speech.find_last(self._at_s) or self._where_text(), is_asked=True)
-
-    def _where(self, _: PhraseHeard) -> list[Action]:
-        return self._say(self._where_text(), is_asked=True)
-
-    def _where_text(self) -> str:
-        if self._progress.state is not State.FLYING:
-            return self._line_on_resume()
-        leg, following = leg_of(self._plan, self._progress), find_following(self._plan, self._progress)
-        return prompts.where(leg, to_go_s=self._to_go_s(), following=following)
-
-    def _time(self, _: PhraseHeard) -> list[Action]:
-        return self._say(prompts.time_to_go(self._to_go_s() or 0.0).capitalize(), is_asked=True)
-
-    def _to_go_s(self) -> float | None:
-        end_s = ends_at_s(self._plan, self._progress)
-        return None if end_s is None else end_s - self._at_s
-
-    def _bookmark(self, heard: PhraseHeard) -> list[Action]:
-        return [Record(what="bookmark", onset_s=heard.onset_s), Sound(tone=Tone.HEARD)]
-
-    def _change_talk(self, heard: PhraseHeard) -> list[Action]:
-        self._speech.change_talk(1 if heard.phrase == grammar.MORE else -1)
-        self._note = f"Talk: {self._speech.talk}"
-        return [Sound(tone=Tone.HEARD)]
-
-    def _acknowledge(self, _: PhraseHeard) -> list[Action]:
-        return [Sound(tone=Tone.HEARD)]
-
-    # ---- steps and the leg timer
-
-    def _step(self, fresh: Progress, onset_s: float) -> list[Action]:
-        """Replace where the drill stands; the old value is kept for "disregard"."""
-        self._before.append((self._at_s, self._without_turn_call()))
-        self._before_timer = None
-        self._progress = fresh
-        self._note = ""
-        if self._feed is not None:
-            self._feed.note_step()
-        return [Record(what=described(self._plan, fresh), onset_s=onset_s)]
-
-    def _without_turn_call(self) -> Progress:
-        """Where the drill stands, with a time call that has not sounded yet still to be made."""
-        end_s = ends_at_s(self._plan, self._progress)
-        is_unsounded = end_s is not None and end_s > self._at_s
-        issued = self._progress.issued - ({"turn"} if is_unsounded else set())
-        return replace(self._progress, issued=issued)
-
-    def _run_timer(self, at_s: float) -> list[Action]:
-        """Move on past every leg whose time is up."""
-        actions: list[Action] = []
-        while (end_s := self._moves_at_s()) is not None and end_s <= at_s:
-            before = self._progress
-            self._progress = enter(self._plan, before, before.leg_i + 1, onset_s=end_s, by_timer=True)
-            self._before_timer, self._early = before, None
-            actions.append(Record(what=described(self._plan, self._progress), onset_s=end_s))
-        return actions + self._say_leg() if actions else []
-
-    def _moves_at_s(self) -> float | None:
-        """When the leg time moves the drill; None where a word must."""
-        if self._progress.hush is not Hush.NONE or self._progress.waits_for_word:
-            return None
-        return ends_at_s(self._plan, self._progress)
-
-    def _take_back_timer(self, heard: PhraseHeard) -> None:
-        """Undo the timer's step for a word said before it that the earlier leg can use."""
-        before = self._before_timer
-        if before is None or not self._progress.by_timer or heard.onset_s >= self._progress.begun_s:
-            return
-        if heard.phrase in grammar.leg_phrases(self._plan, before):
-            said = {"said", "ten", "turn"} if "opened" in self._progress.issued else {"ten"}
-            self._progress, self._before_timer = replace(before, issued=before.issued | said), None
-
     # ---- speaking and telling the edges
 
     def _say(self, text: str, *, is_asked: bool = False) -> list[Action]:
@@ -403,10 +296,6 @@ class Session(FedSession):
             return []
         self._note = text
         return self._speech.answer(text, self._at_s)
-
-    def _finishes_at_s(self) -> float | None:
-        is_over = self._progress.state is State.COMPLETE and self._progress.hush is Hush.NONE
-        return self._progress.begun_s + COMPLETE_FOR_S if is_over else None
 
     def _tell_edges(self) -> list[Action]:
         actions: list[Action] = []
