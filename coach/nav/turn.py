@@ -49,9 +49,29 @@ def thumb_bank_deg(tas_kt: float) -> float:
     return 0.15 * tas_kt
 
 
+def thumb_bank_by_tenth_deg(tas_kt: float) -> float:
+    """Return the other common rule for the bank of a standard-rate turn: TAS / 10 + 7 (no source)."""
+    return tas_kt / 10.0 + 7.0
+
+
 def roll_out_lead_deg(bank_deg: float) -> float:
     """Return how early a pilot rolls out: half the bank (FAA-H-8083-15B ch. 7)."""
     return bank_deg / 2.0
+
+
+def small_turn_bank_deg(turn_deg: float, tas_kt: float, rate_deg_s: float = STANDARD_RATE_DEG_S) -> float:
+    """Return the bank of a turn: not more than the degrees to turn (FAA-H-8083-15B; AFMAN 11-217 2.4.2.1)."""
+    return min(abs(turn_deg), bank_deg(tas_kt, rate_deg_s))
+
+
+def holding_bank_deg(tas_kt: float, *, has_flight_director: bool = False) -> float:
+    """Return the bank in a hold: the least of 3 deg/s, 30 and, with a director, 25 (AIM 5-3-8j8)."""
+    return min(bank_deg(tas_kt), 25.0 if has_flight_director else 30.0)
+
+
+def measured_rate_deg_s(turned_deg: float, seconds: float) -> float:
+    """Return the rate that turned so far in a time above 0: 27 degrees in 10 s are 2.7 (calibration)."""
+    return abs(turned_deg) / seconds
 
 
 def lead_s(turn_deg: float, rate_deg_s: float = STANDARD_RATE_DEG_S) -> float:

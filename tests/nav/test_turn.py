@@ -76,3 +76,39 @@ def test_roll_out_leads_by_half_the_bank() -> None:
 def test_lead_onto_a_line_at_45_degrees_is_7_9_seconds() -> None:
     # R15: computed, lead = R * tan 22.5.
     assert turn.lead_s(45) == pytest.approx(7.91, abs=0.005)
+
+
+def test_the_rule_of_a_tenth_and_seven_is_right_at_140_knots_only() -> None:
+    # U4: common, an example seen (180 kt -> 25). U8 (computed): 3.6 high at 60 kt, 2.1 at 90, equal at 140.
+    assert turn.thumb_bank_by_tenth_deg(180) == 25
+    off = {kt: turn.thumb_bank_by_tenth_deg(kt) - turn.bank_deg(kt) for kt in (60, 90, 140)}
+    assert off == {
+        60: pytest.approx(3.6, abs=0.05),
+        90: pytest.approx(2.1, abs=0.05),
+        140: pytest.approx(0, abs=0.05),
+    }
+
+
+def test_a_turn_of_five_degrees_is_banked_no_more_than_five() -> None:
+    # U14: FAA-H-8083-15B; AFMAN 11-217 2.4.2.1.
+    assert turn.small_turn_bank_deg(-5, 90) == 5
+    assert turn.small_turn_bank_deg(45, 90) == pytest.approx(13.89, abs=0.005)
+
+
+@pytest.mark.parametrize(("tas_kt", "has_director", "limit"), [(169.6, True, 25), (210.0, False, 30)])
+def test_the_bank_in_a_hold_is_the_least_of_three(tas_kt: float, has_director: bool, limit: float) -> None:
+    # U15, U16: AIM 5-3-8j8; the speeds at which 3 deg/s needs more (with the handbook's 1,091) computed.
+    slower, faster = tas_kt - 1, tas_kt + 1
+    assert turn.holding_bank_deg(slower, has_flight_director=has_director) == turn.bank_deg(slower) < limit
+    assert turn.holding_bank_deg(faster, has_flight_director=has_director) == limit < turn.bank_deg(faster)
+
+
+def test_27_degrees_in_ten_seconds_are_2_7_a_second() -> None:
+    # U3: FAA-H-8083-15A p. 5-21: check the heading every 10 s, expect 30 degrees.
+    assert turn.measured_rate_deg_s(27, 10) == pytest.approx(2.7)
+    assert turn.measured_rate_deg_s(-30, 10) == turn.STANDARD_RATE_DEG_S
+
+
+def test_a_timed_turn_of_75_degrees_lasts_25_seconds() -> None:
+    # U17: CNATRA P-1285.
+    assert turn.turn_time_s(75) == 25
