@@ -25,7 +25,7 @@ from coach.nav.station import Station, render_station
 from coach.nav.wind import render_wind
 from coach.own_profile import find_profile, tell_unused
 from coach.session.actions import Action, Listen, Say, Silence, Sound
-from coach.session.events import Event, TransmitEnded, TransmitStarted
+from coach.session.events import Event, HeldUp, TransmitEnded, TransmitStarted
 from coach.session.journal import Header
 from coach.session.machine import Options, Session
 from coach.session.phrases import PhraseTable, render_unknown_words
@@ -42,6 +42,9 @@ from coach.voice.played import Played
 from coach.voice.recogniser import ear_choice
 from coach.voice.speaker import Speaker
 from coach.voice.synthesis import Synthesiser
+
+HELD_UP_TOLD_S = 2.0
+"""A loop that stood still for less is journalled only: time calls go to the speaker a second early."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +169,7 @@ class _Cockpit:
         self._screen.open(post=self._inbox.post, clock=self._clock.now_s)
         self._stack.callback(self._screen.close)
         self.edges.append(self._screen)
-        self.followers.append(self._screen.heard)
+        self.followers += [self._screen.heard, self._tell_held_up]
         wanted: tuple[tuple[bool, Callable[[], None], str], ...] = (
             (self._choice.has_voice, self._open_voice, "No voice, text only"),
             (self._choice.has_ear, self._open_ear, "No ear, keys only"),
@@ -175,6 +178,11 @@ class _Cockpit:
         for is_wanted, open_edge, without in wanted:
             if is_wanted:
                 self._try(open_edge, without)
+
+    def _tell_held_up(self, event: Event) -> None:
+        """A coach that stood still may have missed a call; a second it makes good by itself."""
+        if isinstance(event, HeldUp) and event.at_s - event.onset_s >= HELD_UP_TOLD_S:
+            self._screen.tell(f"Stood still for {event.at_s - event.onset_s:.0f} s")
 
     def _try(self, open_edge: Callable[[], None], without: str) -> None:
         try:

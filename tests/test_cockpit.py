@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import queue
 import time
 from dataclasses import replace
 
 import pytest
 
-from coach.cockpit import Inbox, LiveWorld, SessionClock, fly
+from coach.cockpit import LATE_S, LOOK_S, Inbox, LiveWorld, SessionClock, fly, steady_s
 from coach.session.actions import Action, Finish, Say
-from coach.session.events import EdgeFailed, Event, PhraseHeard, SessionStarted, Woken
+from coach.session.events import EdgeFailed, Event, HeldUp, PhraseHeard, SessionStarted, Woken
 from coach.session.machine import Options, Session
 from tests.session.dialogue import TABLE, eight_spoke
 
@@ -84,6 +85,9 @@ def test_leg_time_error_is_zero_on_a_fake_clock():
     assert (180.0, "Right, zero one five") in world.said
 
 
+FACT = EdgeFailed(at_s=0.0, onset_s=0.0, edge="ear", reason="gone")
+
+
 class Clock:
     """A monotonic clock and a wall clock that do not agree."""
 
@@ -114,19 +118,89 @@ class TestInbox:
     def test_nothing_by_the_time_asked_for_is_a_wakeup(self):
         assert Inbox(lambda: 5.0).take(4.0) == Woken(at_s=5.0, onset_s=4.0)
 
-    def test_full_inbox_counts_what_it_loses_and_never_waits(self):
+    def test_full_inbox_tells_what_it_lost_and_never_waits(self):
         inbox = Inbox(lambda: 0.0, size=1)
-        fact = EdgeFailed(at_s=0.0, onset_s=0.0, edge="ear", reason="gone")
-        inbox.post(fact)
-        inbox.post(fact)
-        assert inbox.lost == 1
+        for _ in range(3):
+            inbox.post(FACT)
+        assert inbox.lost == 2
+        assert inbox.take(None) == HeldUp(at_s=0.0, onset_s=0.0, lost=2)
+        assert inbox.take(None) == FACT
+
+    def test_loop_that_stood_still_is_told_so_before_the_fact(self):
+        clock = Clock()
+        inbox = Inbox(SessionClock(lambda: clock.monotonic_s).now_s)
+        inbox.post(FACT)
+        inbox.take(None)
+        clock.monotonic_s += 5.0
+        inbox.post(FACT)
+        assert inbox.take(2.0) == HeldUp(at_s=5.0, onset_s=0.0)
+        assert inbox.take(2.0) == replace(FACT, at_s=5.0)
+        assert inbox.take(2.0) == Woken(at_s=5.0, onset_s=2.0)
+
+    def test_loop_asleep_while_it_waits_is_told_so_and_wakes(self):
+        """The wait itself counts on a clock that stands still in a sleep: it must not be believed."""
+        clock = Clock()
+        inbox = Inbox(SessionClock(lambda: clock.monotonic_s).now_s)
+        inbox._facts = Sleeper(clock, 600.0)
+        assert inbox.take(60.0) == HeldUp(at_s=600.0, onset_s=LOOK_S)
+        assert inbox.take(60.0) == Woken(at_s=600.0, onset_s=60.0)
+
+    def test_fact_taken_after_a_sleep_is_not_lost(self):
+        clock = Clock()
+        inbox = Inbox(SessionClock(lambda: clock.monotonic_s).now_s)
+        inbox._facts = Sleeper(clock, 600.0, FACT)
+        assert inbox.take(60.0) == HeldUp(at_s=600.0, onset_s=LOOK_S)
+        assert inbox.take(60.0) == replace(FACT, at_s=600.0)
+
+    def test_loop_always_late_still_takes_every_fact(self):
+        clock = Clock()
+        inbox = Inbox(SessionClock(lambda: clock.monotonic_s).now_s)
+        taken = []
+        for _ in range(20):
+            inbox.post(FACT)
+            taken.append(type(inbox.take(None)))
+            clock.monotonic_s += 0.5
+        assert taken.count(EdgeFailed) >= 10
+
+    def test_a_little_late_is_not_told(self):
+        clock = Clock()
+        inbox = Inbox(SessionClock(lambda: clock.monotonic_s).now_s)
+        inbox.post(FACT)
+        inbox.take(None)
+        clock.monotonic_s += LATE_S - 0.001
+        assert isinstance(inbox.take(0.0), Woken)
+
+
+class Sleeper:
+    """A queue whose wait is slept through: the machine was suspended meanwhile."""
+
+    def __init__(self, clock: Clock, sleeps_s: float, fact: Event | None = None) -> None:
+        self._clock, self._sleeps_s, self._fact = clock, sleeps_s, fact
+
+    def get(self, timeout: float) -> Event:
+        self._clock.monotonic_s += self._sleeps_s
+        self._sleeps_s = 0.0
+        if self._fact is None:
+            raise queue.Empty
+        return self._fact
+
+
+def test_session_that_goes_on_reads_the_time_it_stands_at():
+    clock = Clock()
+    session_clock = SessionClock(lambda: clock.monotonic_s, reads_s=250.0)
+    clock.monotonic_s += 10.0
+    assert session_clock.now_s() == 260.0
+
+
+def test_clock_of_the_loop_is_not_the_wall_clock():
+    before = steady_s()
+    assert 0.0 <= steady_s() - before < 60.0
 
 
 def test_live_world_shows_each_fact_to_its_followers():
     seen: list[Event] = []
     inbox = Inbox(lambda: 5.0)
     world = LiveWorld(SessionClock(lambda: 0.0), inbox, [], [seen.append])
-    fact = EdgeFailed(at_s=0.0, onset_s=0.0, edge="ear", reason="gone")
-    inbox.post(fact)
+    inbox.post(FACT)
     world.wait(None)
-    assert seen == [replace(fact, at_s=5.0)]
+    assert seen == [replace(FACT, at_s=5.0)]

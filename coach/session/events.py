@@ -36,6 +36,14 @@ class Woken(Happened):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HeldUp(Happened):
+    """The loop did not run from `onset_s` to `at_s`: a machine too busy, stopped or asleep."""
+
+    lost: int = 0
+    """Facts that were lost meanwhile because nobody took them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PhraseHeard(Happened):
     """A phrase of the table was said, or its key pressed. `onset_s` is the start of the word."""
 
@@ -160,6 +168,7 @@ class FeedBack(Happened):
 Event = (
     SessionStarted
     | Woken
+    | HeldUp
     | PhraseHeard
     | AnswerHeard
     | NotUnderstood
