@@ -88,7 +88,7 @@ def after_event(glance: Glance, event: Event) -> Glance:
     """What there is to see once this has happened."""
     match event:
         case PhraseHeard():
-            by = " (key)" if event.by == "key" else ""
+            by = "" if event.by == "voice" else f" ({event.by})"
             return replace(glance, heard=f"{event.phrase}{by}")
         case NotUnderstood():
             return replace(glance, heard=f"not understood: {event.reason}")

@@ -50,9 +50,11 @@ class PhraseHeard(Happened):
     phrase: str
     """The canonical phrase, such as `station passage`."""
 
-    by: Literal["voice", "key"]
+    by: Literal["voice", "key", "page"]
+    """`page`: an instructor beside pressed its button."""
+
     score: float | None = None
-    """How sure the recogniser was, its own scale; None for a key."""
+    """How sure the recogniser was, its own scale; None for a key or a button."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +73,24 @@ class AnswerHeard(Happened):
 
     score: float | None = None
     """How sure the recogniser was, its own scale."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BookmarkMade(Happened):
+    """Somebody beside the pilot marked this moment. `onset_s`: when the button was pressed."""
+
+    what: Literal["late", "heading", "altitude", "course", "good"]
+    by: Literal["page"] = "page"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoteMade(Happened):
+    """Somebody beside the pilot typed a note. `onset_s`: when its first letter was typed."""
+
+    text: str
+    """One line, 1-500 characters."""
+
+    by: Literal["page"] = "page"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,7 +149,7 @@ class TransmitEnded(Happened):
 class EdgeFailed(Happened):
     """A device or a child process is gone."""
 
-    edge: Literal["microphone", "speaker", "ear", "voice", "journal", "screen"]
+    edge: Literal["microphone", "speaker", "ear", "voice", "journal", "screen", "page"]
     reason: str
     """One line for the pilot."""
 
@@ -138,7 +158,7 @@ class EdgeFailed(Happened):
 class EdgeRecovered(Happened):
     """It is back."""
 
-    edge: Literal["microphone", "speaker", "ear", "voice", "journal", "screen"]
+    edge: Literal["microphone", "speaker", "ear", "voice", "journal", "screen", "page"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,6 +191,8 @@ Event = (
     | HeldUp
     | PhraseHeard
     | AnswerHeard
+    | BookmarkMade
+    | NoteMade
     | NotUnderstood
     | SpeechStarted
     | SpeechEnded

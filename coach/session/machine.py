@@ -23,12 +23,14 @@ from coach.session.actions import Action, Finish, Listen, Record, Say, Show, Sil
 from coach.session.asked import AskedSession
 from coach.session.calls import calls
 from coach.session.events import (
+    BookmarkMade,
     EdgeFailed,
     EdgeRecovered,
     Event,
     FeedBack,
     FeedLost,
     FixReceived,
+    NoteMade,
     NotUnderstood,
     PhraseHeard,
     SessionStarted,
@@ -137,6 +139,10 @@ class Session(AskedSession):
                 return self._look(fix)
             case FeedLost() | FeedBack():
                 return self._note_feed(event)
+            case BookmarkMade(what=what, onset_s=onset_s):
+                return [Record(what=f"bookmark: {what}", onset_s=onset_s)]
+            case NoteMade(text=text, onset_s=onset_s):
+                return [Record(what=f"note: {text}", onset_s=onset_s)]
             case NotUnderstood(onset_s=onset_s) if not self._speech.floor.was_sounding(onset_s):
                 return self._miss()
             case EdgeFailed(edge=edge, reason=reason):

@@ -11,8 +11,10 @@ from coach.session.actions import Finish, Listen, Say, Silence, Sound
 from coach.session.events import (
     EVENTS,
     AnswerHeard,
+    BookmarkMade,
     FeedLost,
     FixReceived,
+    NoteMade,
     NotUnderstood,
     PhraseHeard,
     PromptDropped,
@@ -63,13 +65,17 @@ class AnyFlight(RuleBasedStateMachine):
         after_s = self.session.next_wakeup_s
         assert after_s is None or after_s > self.at_s or after_s > wake_s
 
-    @rule(phrase=st.sampled_from(PHRASES), late_s=st.floats(0.0, 5.0), by=st.sampled_from(["voice", "key"]))
+    @rule(
+        phrase=st.sampled_from(PHRASES),
+        late_s=st.floats(0.0, 5.0),
+        by=st.sampled_from(["voice", "key", "page"]),
+    )
     def hear(self, phrase: str, late_s: float, by) -> None:
         onset_s = max(0.0, self.at_s - late_s)
         self.take(PhraseHeard(at_s=self.at_s, onset_s=onset_s, phrase=phrase, by=by))
         if by == "key" and phrase == MUTE:
             assert Silence() in self.actions or self.before.hush == "suspended"
-        if phrase in SILENCE and by == "key":
+        if phrase in SILENCE and by != "voice":
             assert self.session.progress.hush == "suspended"
 
     @rule(
@@ -85,6 +91,8 @@ class AnyFlight(RuleBasedStateMachine):
             PromptDropped: {"prompt": self.prompts[-1] if self.prompts else 1, "reason": "stale"},
             FixReceived: {"fix": Fix(at_s=times["onset_s"], lat_deg=-33.0, lon_deg=-12.0, source="nmea")},
             FeedLost: {"reason": "silent"},
+            BookmarkMade: {"what": "late"},
+            NoteMade: {"text": "drifted left"},
         }
         edge = {"edge": "ear", "reason": "gone"} if kind.__name__ == "EdgeFailed" else {}
         edge = {"edge": "ear"} if kind.__name__ == "EdgeRecovered" else edge

@@ -11,7 +11,9 @@ import pytest
 
 from coach.session.actions import Finish, Record, Say, Silence, Sound, Tone
 from coach.session.events import (
+    BookmarkMade,
     EdgeFailed,
+    NoteMade,
     PhraseHeard,
     SpeechEnded,
     SpeechStarted,
@@ -431,6 +433,17 @@ class TestAsking:
         dialogue = flying().wait_until(PASSAGE_S + 40)
         actions = dialogue.hear("bookmark", onset_s=PASSAGE_S + 39)
         assert Record(what="bookmark", onset_s=PASSAGE_S + 39) in actions
+
+    @pytest.mark.parametrize("phrase", ["stand by", "traffic", None], ids=str)
+    def test_what_is_noted_beside_the_pilot_is_kept_without_a_sound(self, phrase: str | None):
+        dialogue = flying().wait_until(PASSAGE_S + 30)
+        if phrase:
+            dialogue.hear(phrase)
+        times = {"at_s": PASSAGE_S + 40, "onset_s": PASSAGE_S + 35}
+        marked = dialogue.handle(BookmarkMade(**times, what="late"))
+        noted = dialogue.handle(NoteMade(**times, text="drifted left"))
+        assert marked == (Record(what="bookmark: late", onset_s=PASSAGE_S + 35),)
+        assert noted == (Record(what="note: drifted left", onset_s=PASSAGE_S + 35),)
 
     def test_less_talk_says_less(self):
         dialogue = flying().wait_until(PASSAGE_S + 40)
