@@ -53,6 +53,12 @@ class JournalError(CoachError):
     exit_status = 2
 
 
+class TrackError(CoachError):
+    """A file of positions that cannot be read."""
+
+    exit_status = 2
+
+
 class SetupError(CoachError):
     """Something this machine lacks: a voice, a recogniser, a device. Names the remedy."""
 
