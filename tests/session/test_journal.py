@@ -127,7 +127,7 @@ BROKEN_LINES = {
     ),
     "no such choice": (
         '{"line":"PhraseHeard","at_s":1.0,"onset_s":1.0,"phrase":"passage","by":"thought"}',
-        "x:4: PhraseHeard.by: expected one of voice, key, got 'thought'",
+        "x:4: PhraseHeard.by: expected one of voice, key, page, got 'thought'",
     ),
     "no such tone": (
         '{"line":"Sound","tone":"ident"}',
