@@ -8,7 +8,16 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from coach.drill.findings import Findings, Named, place_of, quote, render_got, render_nearest
+from coach.drill.findings import (
+    Findings,
+    Named,
+    Wanted,
+    place_of,
+    quote,
+    render_any,
+    render_got,
+    render_nearest,
+)
 from coach.drill.forms import Either, Entries, Form, ListOf, Name, Number, OneOf, Record, Text, Worded
 from coach.drill.source import LONGEST_QUOTE, MappingNode, Node, ScalarNode, SequenceNode, join_path
 
@@ -119,8 +128,8 @@ def _read_scalar(
     value = _convert(node, path, form)
     if value is None:
         findings.add(place_of(node, path), expected + _render_hint(node.text, form), render_got(node))
-    if isinstance(form, Name) and form.kind is not None and value is not None:
-        findings.names.append((form.kind, value))
+    if isinstance(form, Name) and form.kind and isinstance(value, Named) and value.name not in form.also:
+        findings.names.append(Wanted(kind=form.kind, named=value, also=form.also))
     return value
 
 
@@ -136,7 +145,8 @@ def render_expected(form: Text | Name | OneOf | Number | Worded) -> str:
     if isinstance(form, Text):
         return f"a text of 1 to {form.longest} printable characters"
     if isinstance(form, Name):
-        return f"the name of {form.of}"
+        choices = [*form.also, *([render_expected(form.number)] if form.number else [])]
+        return render_any([*choices, f"the name of {form.of}"])
     if isinstance(form, OneOf):
         return f"one of {', '.join(form.values)}"
     if isinstance(form, Worded):
@@ -150,13 +160,20 @@ def _convert(node: ScalarNode, path: str, form: Text | Name | OneOf | Number | W
     if isinstance(form, Text):
         return _parse_text(node.text, form)
     if isinstance(form, Name):
-        named = Named(name=node.text, place=place_of(node, path))
-        return named if node.text and len(node.text) <= LONGEST_QUOTE else None
+        return _name(node, path, form)
     if isinstance(form, OneOf):
         return form.values.get(node.text)
     if isinstance(form, Worded):
         return form.parse(node.text)
     return parse_number(node.text, form)
+
+
+def _name(node: ScalarNode, path: str, form: Name) -> Named | float | None:
+    """A name; a number where one may stand there and something like one does."""
+    if form.number is not None and re.match(r"[+-]?[0-9]", node.text):
+        return parse_number(node.text, form.number)
+    named = Named(name=node.text, place=place_of(node, path))
+    return named if node.text and len(node.text) <= LONGEST_QUOTE else None
 
 
 def _parse_text(text: str, form: Text) -> str | None:

@@ -6,7 +6,7 @@ Never stops at the first problem and never decides what is right: that is `coach
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from coach.drill.source import (
@@ -32,6 +32,18 @@ class Named:
     place: Place
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """A name that was used, and what it must be a name of."""
+
+    kind: str
+    """The kind of setting, or `leg`."""
+
+    named: Named
+    also: tuple[str, ...] = ()
+    """The words that could have stood there as well."""
+
+
 @dataclass(slots=True, kw_only=True)
 class Findings:
     """The problems found so far in one file or on one command line."""
@@ -43,8 +55,8 @@ class Findings:
     """What is raised with them."""
 
     found: list[tuple[Place, Problem]] = field(default_factory=list)
-    names: list[tuple[str, Named]] = field(default_factory=list)
-    """Every name read and the kind of what it must name, for whoever knows what is defined."""
+    names: list[Wanted] = field(default_factory=list)
+    """Every name read that must be defined in the file, for whoever knows what is."""
 
     @classmethod
     def of_source(cls, source: Source, error: type[CoachError]) -> Findings:
@@ -82,6 +94,12 @@ def render_nearest(name: str, valid: Iterable[str]) -> str:
     """The nearest valid name in brackets, a space before it; empty where none is alike."""
     nearest = find_nearest(name, valid)
     return f" (nearest: {nearest!r})" if nearest else ""
+
+
+def render_any(choices: Sequence[str]) -> str:
+    """Several things of which one is asked for: `outbound, inbound or the name of a setting`."""
+    *most, last = choices
+    return f"{', '.join(most)} or {last}" if most else last
 
 
 def render_got(node: Node) -> str:

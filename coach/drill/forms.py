@@ -32,6 +32,12 @@ class Name:
     kind: str | None = None
     """What it must be a name of, for `Findings.names`; None: nothing to look up."""
 
+    also: tuple[str, ...] = ()
+    """Words that stand for themselves and need not be defined in the file."""
+
+    number: Number | None = None
+    """What may be written down in place of a name; becomes a float then."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OneOf:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from coach.nav.climb import climb_time_s
 from coach.nav.station import Station
 
 
@@ -63,6 +64,9 @@ class TimerFrom(StrEnum):
     LEVEL = "level"
     """The clock restarts when the wings are level."""
 
+    ABEAM = "abeam"
+    """The clock restarts abeam the fix, as the pilot says; else when the wings are level (AIM 5-3-8j4)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Leg:
@@ -104,6 +108,57 @@ class Leg:
     talk: str | None
     """What the fifth T says here; None: none."""
 
+    lap: int | None = None
+    """1 for the first time round of legs that are repeated; None for a leg of a spoke or flown once."""
+
+    timed_from: TimerFrom | None = None
+    """Where this leg's time is counted from; None: the drill's `timer_from`."""
+
+    corrects_for: str | None = None
+    """The leg of the same lap that is to last `leg_s`; the next lap's `leg_s` is corrected for it."""
+
+    drift: int = 0
+    """How many times the reciprocal's wind correction is flown the other way on this heading; 0: none."""
+
+    arc_nm: float | None = None
+    """The distance from the station that the leg keeps; None: no arc."""
+
+    distance_nm: float | None = None
+    """The distance from the station at which it ends; None where it ends otherwise."""
+
+    climb_ft: float | None = None
+    """How far the altitude changes, down negative; None: it stays."""
+
+    rate_ft_min: float | None = None
+    """At what rate, above 0; None where the altitude stays."""
+
+    says: str | None = None
+    """What the coach says as it begins, in place of turn and heading; None: those."""
+
+    reminds: str | None = None
+    """What the coach says once on the leg; None: nothing."""
+
+    tone_every_s: float | None = None
+    """A tone sounds again and again after so long; None: no tones."""
+
+    @property
+    def altitude_s(self) -> float | None:
+        """How long its change of altitude takes at its rate, in seconds; None where there is none."""
+        if self.climb_ft is None or self.rate_ft_min is None:
+            return None
+        return climb_time_s(self.climb_ft, self.rate_ft_min)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Start:
+    """Where a drill begins that does not begin over the station."""
+
+    radial_mag_deg: int
+    """1-360."""
+
+    distance_nm: float
+    """From the station, above 0."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drill:
@@ -115,7 +170,7 @@ class Drill:
     """Where the pattern is published, or "common practice, no source"."""
 
     arrive_course_mag_deg: int
-    """The course flown toward the station before the first passage, 1-360."""
+    """The course flown toward the station before the first passage, 1-360; else the heading before leg 1."""
 
     timer_from: TimerFrom
     five_ts: tuple[T, ...]
@@ -130,6 +185,15 @@ class Drill:
 
     warnings: tuple[str, ...]
     """What the author should know, one sentence each (a short offset leg)."""
+
+    begins_on: Ending = Ending.PASSAGE
+    """Passage of the station, or the pilot's word."""
+
+    start: Start | None = None
+    """Where it begins; None: over the station, or where no station is used."""
+
+    entry: str | None = None
+    """How a holding pattern is entered: `direct`, `parallel` or `teardrop`; None: it is none."""
 
     @property
     def spokes(self) -> int:

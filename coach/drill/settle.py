@@ -9,10 +9,10 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from coach.drill.conversion import read_value
-from coach.drill.findings import Findings, Named, quote, render_nearest
+from coach.drill.findings import Findings, Wanted, quote, render_any, render_nearest
 from coach.drill.forms import Form
-from coach.drill.language import DerivedSpec, DrillSpec, SettingSpec
 from coach.drill.source import Place, ScalarNode
+from coach.drill.specs import DerivedSpec, DrillSpec, SettingSpec
 from coach.drill.values import KINDS, Turned, signed_deg
 from coach.errors import DrillError
 from coach.nav.angles import as_heading
@@ -74,14 +74,21 @@ def _check_derived(
         findings.add(derived.course.place, expected, quote(derived.course.name))
 
 
-def check_name(named: Named, settings: Mapping[str, SettingSpec], kind: str, findings: Findings) -> None:
-    """Note it where a name is no setting of that kind."""
+def check_name(wanted: Wanted, settings: Mapping[str, SettingSpec], findings: Findings) -> None:
+    """Note it where a name is no setting of the kind that is wanted."""
+    named, kind = wanted.named, wanted.kind
     found = settings.get(named.name)
     if found is not None and found.kind == kind:
         return
     fitting = [name for name, setting in settings.items() if setting.kind == kind]
-    hint = render_nearest(named.name, fitting) or f" ({', '.join(fitting) or 'there is none'})"
-    findings.add(named.place, f"the name of a {kind} setting{hint}", quote(named.name))
+    near = render_nearest(named.name, [*wanted.also, *fitting])
+    hint = near or f" ({', '.join(fitting) or 'there is none'})"
+    expected = render_any([*wanted.also, f"the name of {_article(kind)} {kind} setting{hint}"])
+    findings.add(named.place, expected, quote(named.name))
+
+
+def _article(word: str) -> str:
+    return "an" if word[0] in "aeiou" else "a"
 
 
 def settle_values(spec: DrillSpec, given: Mapping[str, str]) -> dict[str, Any]:

@@ -105,6 +105,23 @@ def _whole_form(unit: str) -> Callable[[float, float, tuple[str, ...]], Form]:
     return lambda low, high, _choices: Number(low=low, high=high, unit=unit, is_whole=True)
 
 
+ALTITUDE = Number(low=50, high=10_000, unit="ft")
+RATE = Number(low=100, high=3000, unit="ft/min")
+DISTANCE = Number(low=0.5, high=100, unit="NM")
+SPEED = Number(low=40, high=250, unit="kt")
+
+
+def _measured(widest: Number) -> Kind:
+    """A setting that is a number with a unit."""
+    return Kind(
+        unit=widest.unit,
+        low=widest.low,
+        high=widest.high,
+        form=lambda low, high, _choices: Number(low=low, high=high, unit=widest.unit),
+        render=lambda value: f"{value:g}",
+    )
+
+
 KINDS: dict[str, Kind] = {
     "course": Kind(
         unit="deg magnetic",
@@ -121,6 +138,10 @@ KINDS: dict[str, Kind] = {
         form=lambda low, high, _choices: Number(low=low, high=high, unit="s"),
         render=lambda value: f"{value:g}",
     ),
+    "altitude": _measured(ALTITUDE),
+    "rate": _measured(RATE),
+    "distance": _measured(DISTANCE),
+    "speed": _measured(SPEED),
     "turn": Kind(unit="deg", low=0, high=0, form=lambda *_: ROTATION, render=str),
     "choice": Kind(
         unit="",

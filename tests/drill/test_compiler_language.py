@@ -93,8 +93,8 @@ def test_what_a_leg_leaves_out_is_none() -> None:
 
 
 def test_throttle_and_talk_are_the_authors_words() -> None:
-    leg = compile_legs("{leg: on, turn: none, throttle: Slow down, talk: Position, ends_on: passage}").legs[0]
-    assert (leg.throttle, leg.talk) == ("Slow down", "Position")
+    leg = compile_legs("{leg: on, turn: none, throttle: Slow down, talk: Inbound, ends_on: passage}").legs[0]
+    assert (leg.throttle, leg.talk) == ("Slow down", "Inbound")
 
 
 def test_school_that_puts_time_first_says_so_in_the_file() -> None:
