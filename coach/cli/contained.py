@@ -1,0 +1,77 @@
+"""`coach brief --containment`: many flights in winds drawn by chance, on every core of the machine.
+
+Never draws other winds for the same drill: the figure comes out the same each time.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import multiprocessing
+import os
+import random
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+
+from coach.drill.containment import Conditions, Containment, Reach, contain, find_reaches
+from coach.drill.model import Drill
+from coach.errors import Problem, SettingsError
+from coach.nav.angles import wrap_deg
+from coach.nav.wind import Wind
+
+FLIGHTS = 10_000
+SEED = 1
+CHUNK = 250
+"""Flights given to a process at a time."""
+
+WIND_UP_TO_KT = 25.0
+
+TAS_WITHIN_KT = 10.0
+"""Either side of the planned speed: the tolerance of the ACS (FAA-S-ACS-8C, task IV.A)."""
+
+
+def draw_conditions(
+    count: int, *, tas_kt: float, wind_up_to_kt: float, seed: int = SEED
+) -> tuple[Conditions, ...]:
+    """Winds from anywhere, of any strength up to a limit, speeds about the planned one, all alike likely."""
+    chance = random.Random(seed)
+    return tuple(
+        Conditions(
+            wind=Wind(
+                from_deg=wrap_deg(chance.uniform(0.0, 360.0)), speed_kt=chance.uniform(0.0, wind_up_to_kt)
+            ),
+            tas_kt=chance.uniform(tas_kt - TAS_WITHIN_KT, tas_kt + TAS_WITHIN_KT),
+        )
+        for _ in range(count)
+    )
+
+
+def find_containment(drill: Drill, many: Sequence[Conditions], *, cores: int | None = None) -> Containment:
+    """The containment of a drill, worked out by `cores` processes (None: as many as there are)."""
+    chunks = [many[k : k + CHUNK] for k in range(0, len(many), CHUNK)]
+    work = partial(find_reaches, drill)
+    n_cores = min(cores or os.cpu_count() or 1, len(chunks))
+    if n_cores == 1:
+        return contain(reach for chunk in chunks for reach in work(chunk))
+    # Spawned, not forked: a fork of a process with threads of its own may hang.
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(n_cores, mp_context=context) as pool:
+        reaches: list[Reach | None] = [reach for found in pool.map(work, chunks) for reach in found]
+    return contain(reaches)
+
+
+def wind_limit_of(options: argparse.Namespace) -> float:
+    """The strongest wind asked for; `SettingsError` where it is none."""
+    text = options.wind_up_to
+    if text is None:
+        return WIND_UP_TO_KT
+    if not options.containment:
+        raise SettingsError(Problem(where="--wind-up-to", expected="--containment beside it", got="none"))
+    try:
+        limit_kt = float(text)
+    except ValueError:
+        limit_kt = math.nan
+    if not 0.0 <= limit_kt <= 200.0:
+        raise SettingsError(Problem(where="--wind-up-to", expected="0 to 200 kt", got=f"'{text}'"))
+    return limit_kt
