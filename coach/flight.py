@@ -8,7 +8,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Protocol
 
@@ -16,6 +16,7 @@ import numpy as np
 import platformdirs
 
 from coach import __version__
+from coach.broken_off import BrokenOff, clock_settings, stand_again, take_up
 from coach.cockpit import Edge, Inbox, LiveWorld, SessionClock, fly
 from coach.drill.plan import Plan
 from coach.errors import SetupError
@@ -31,7 +32,8 @@ from coach.session.machine import Options, Session
 from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.session.repertoire import all_prompts, feed_prompts
 from coach.settings import Settings, feed_use_of
-from coach.store.journals import begin_journal, journals_folder
+from coach.store.journal_writer import JournalWriter
+from coach.store.journals import begin_journal, journals_folder, resume_journal
 from coach.voice.ear import Block
 from coach.voice.ear_process import EarProcess
 from coach.voice.ear_worker import EarWorker
@@ -62,6 +64,12 @@ class Choice:
     station: Station | None = None
     """What positions are seen from; needed with a feed."""
 
+    asked: str = "{}"
+    """The command's options as `coach.broken_off.encode_asked` writes them, for going on with the flight."""
+
+    broken_off: BrokenOff | None = None
+    """The flight to go on with; None: a new one."""
+
 
 class Screen(Edge, Protocol):
     """Shows the flight and takes the keys."""
@@ -80,17 +88,32 @@ class Screen(Edge, Protocol):
 
 
 def fly_live(choice: Choice, screen: Screen) -> None:
-    """Fly to the end of the session, or until interrupted."""
-    clock = SessionClock()
-    inbox = Inbox(clock.now_s)
+    """Fly to the end of the session, or until interrupted.
+
+    JournalError where a flight broken off cannot be gone on with.
+    """
     session = Session(choice.plan, choice.table, options_of(choice))
-    header = header_of(choice)
+    standing, told = (None, "") if choice.broken_off is None else stand_again(choice.broken_off, session)
+    clock = SessionClock(reads_s=0.0 if standing is None else standing.at_s)
+    inbox = Inbox(clock.now_s)
     with ExitStack() as stack:
         cockpit = _Cockpit(choice, clock, inbox, screen, stack)
         cockpit.open()
-        journal = begin_journal(journals_folder(), header, post=inbox.post, now_s=clock.now_s)
-        stack.enter_context(journal)
-        fly(session, LiveWorld(clock, inbox, cockpit.edges, cockpit.followers), journal)
+        journal = stack.enter_context(_open_journal(choice, clock, inbox))
+        world = LiveWorld(clock, inbox, cockpit.edges, cockpit.followers)
+        if standing is not None:
+            screen.tell(told)
+            take_up(standing, world, inbox.post)
+        fly(session, world, journal, is_begun=standing is not None)
+
+
+def _open_journal(choice: Choice, clock: SessionClock, inbox: Inbox) -> JournalWriter:
+    if choice.broken_off is not None:
+        return resume_journal(choice.broken_off.path, post=inbox.post, now_s=clock.now_s)[1]
+    header = header_of(choice)
+    kept = (*header.session_settings, ("asked", choice.asked), *clock_settings(clock))
+    header = replace(header, session_settings=kept)
+    return begin_journal(journals_folder(), header, post=inbox.post, now_s=clock.now_s)
 
 
 def options_of(choice: Choice) -> Options:

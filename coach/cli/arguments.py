@@ -152,7 +152,15 @@ def _add_rehearsed_feed(parser: argparse.ArgumentParser) -> None:
 
 def _add_fly(commands: Any) -> None:
     parser = _command(commands, "fly", "fly", "Fly a drill: the coach speaks and listens")
-    _add_drill(parser)
+    _add_drill(parser, is_optional=True)
+    parser.add_argument(
+        "--resume",
+        nargs="?",
+        const="",
+        metavar="SESSION",
+        help="go on with a flight that was broken off: the last one, or the journal of that name; "
+        "all other options are those it was begun with",
+    )
     parser.add_argument("--no-ear", action="store_true", help="keys only, no microphone")
     parser.add_argument("--no-voice", action="store_true", help="text only, no speaker")
     parser.add_argument(
@@ -239,9 +247,12 @@ URLs, with nmea (NMEA 0183) or gdl90 (GDL 90) before the +:
 """
 
 
-def _add_drill(parser: argparse.ArgumentParser) -> None:
+def _add_drill(parser: argparse.ArgumentParser, *, is_optional: bool = False) -> None:
     parser.add_argument(
-        "drill", metavar="DRILL", help="a name from `coach list`, or the path of a drill file"
+        "drill",
+        metavar="DRILL",
+        nargs="?" if is_optional else None,
+        help="a name from `coach list`, or the path of a drill file",
     )
     parser.add_argument(
         "--set",

@@ -7,7 +7,9 @@ import argparse
 from coach.cli.native_output import native_output_aside
 from coach.cli.output import line
 from coach.cli.planning import find_station, read_plan, station_of, table_of
+from coach.cli.resume import asked_of, find_resumed
 from coach.drill.cautions import CAUTIONS
+from coach.errors import DrillError, Problem
 from coach.feed.address import parse_feed_address
 from coach.flight import Choice, fly_live
 from coach.screen.terminal import Terminal
@@ -15,6 +17,9 @@ from coach.screen.terminal import Terminal
 
 def run(options: argparse.Namespace) -> int:
     """Fly a drill."""
+    broken_off = find_resumed(options)
+    if options.drill is None:
+        raise DrillError(Problem(where="drill", expected="a name from `coach list` or a path", got="none"))
     plan, settings = read_plan(options)
     table = table_of(settings)
     feed = None if options.feed is None else parse_feed_address(options.feed)
@@ -29,6 +34,8 @@ def run(options: argparse.Namespace) -> int:
         has_voice=not options.no_voice,
         feed=feed,
         station=station,
+        asked=asked_of(options),
+        broken_off=broken_off,
     )
     with native_output_aside():
         fly_live(choice, Terminal(table))
