@@ -5,14 +5,18 @@ Never steers by the needle: the pilot of a rehearsal does that. Times count from
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import islice
 
+from coach.drill.arc import ARC_STEP_S, fly_arc
 from coach.drill.model import Ending, Leg, TimerFrom, Turn
 from coach.errors import DrillError, Problem
 from coach.nav.aircraft import Aircraft
-from coach.nav.angles import difference_deg
+from coach.nav.angles import difference_deg, reciprocal_deg
 from coach.nav.course import Course, course_in_wind, find_lead_s, join
-from coach.nav.path import Path, clip, duration_s, find_fall_flying_on, straight, turning
+from coach.nav.path import Path, clip, duration_s, find_fall, find_fall_flying_on, straight, turning
 from coach.nav.wind import Wind, render_wind
 
 CUT_DEG = 20.0
@@ -25,6 +29,12 @@ WIDE_TURN_DEG = 90
 
 LONGEST_LEG_S = 3600.0
 """A leg that would last longer cannot be closed."""
+
+LONGEST_ABEAM_S = 240.0
+"""An outbound leg that is not abeam its fix by then never is."""
+
+OVER_STATION_NM = 0.5
+"""A leg that begins farther from the station begins at no station: nothing shows when it is abeam."""
 
 _SIGN = {Turn.LEFT: -1.0, Turn.RIGHT: 1.0, Turn.NONE: 0.0}
 
@@ -67,13 +77,67 @@ def fly_leg(leg: Leg, following: Leg | None, aircraft: Aircraft, air: Air) -> Fl
     """Return the leg flown from where the one before ended; raises DrillError where it cannot be closed."""
     if leg.tracks:
         return _track(leg, aircraft, air)
-    target = aircraft.heading_mag_deg + _SIGN[leg.turn] * leg.turn_deg
-    turn_deg = _turn_deg(leg, aircraft, target if leg.heading_mag_deg is None else leg.heading_mag_deg)
+    turn_deg = _turn_deg(leg, aircraft, steered_mag_deg(leg, aircraft.heading_mag_deg, air))
     turned = (turning(aircraft, turn_deg),)
+    if leg.arc_nm is not None:
+        return _arc(leg, leg.arc_nm, following, turned, air)
     if leg.ends_on is Ending.INTERCEPT:
         return _intercept(leg, following, turned, air)
     turn_s = duration_s(turned)
     return Flown(path=clip(turned, _end_s(leg, turned, turn_s, air)), turn_s=turn_s)
+
+
+def steered_mag_deg(leg: Leg, was_mag_deg: float, air: Air) -> float:
+    """Return the heading that a leg flies without a course to track, not rounded."""
+    if leg.heading_mag_deg is None:
+        return was_mag_deg + _SIGN[leg.turn] * leg.turn_deg
+    if not leg.drift:
+        return leg.heading_mag_deg
+    inbound_mag_deg = reciprocal_deg(leg.heading_mag_deg)
+    inbound = course_in_wind(inbound_mag_deg, air.tas_kt, air.wind)
+    return leg.heading_mag_deg - leg.drift * difference_deg(inbound.heading_mag_deg, inbound_mag_deg)
+
+
+def _arc(leg: Leg, arc_nm: float, following: Leg | None, turned: Path, air: Air) -> Flown:
+    """Keep a distance from the station, correcting as the distance shown asks for, until the leg ends."""
+    turn_s = duration_s(turned)
+    if leg.leg_s is not None:
+        path = (
+            *turned,
+            *islice(fly_arc(turned[-1].end, arc_nm, air.wind), math.ceil(leg.leg_s / ARC_STEP_S)),
+        )
+        return Flown(path=clip(path, _end_s(leg, path, turn_s, air)), turn_s=turn_s)
+    left = _arc_measure(leg, following, turned[-1].end, air)
+    flown = turned
+    for piece in islice(fly_arc(turned[-1].end, arc_nm, air.wind), math.ceil(LONGEST_LEG_S / ARC_STEP_S)):
+        flown = (*flown, piece)
+        ends_s = find_fall((piece,), left)
+        if ends_s is not None:
+            return _arc_flown(leg, clip(flown, duration_s(flown) - piece.duration_s + ends_s), turn_s)
+    raise DrillError(_cannot_close(leg, air))
+
+
+def _arc_flown(leg: Leg, path: Path, turn_s: float) -> Flown:
+    intercept_s = duration_s(path) - turn_s if leg.ends_on is Ending.INTERCEPT else None
+    return Flown(path=path, turn_s=turn_s, intercept_s=intercept_s)
+
+
+def _arc_measure(leg: Leg, following: Leg | None, begun: Aircraft, air: Air) -> Callable[[Aircraft], float]:
+    """Return what falls to 0 where the arc is left: at a radial, or where the turn onto a course is due."""
+    if leg.ends_on is Ending.RADIAL and leg.course_mag_deg is not None:
+        radial = leg.course_mag_deg
+        side = 1.0 if difference_deg(begun.radial_mag_deg, radial) > 0.0 else -1.0
+        return lambda aircraft: side * difference_deg(aircraft.radial_mag_deg, radial)
+    if leg.ends_on is not Ending.INTERCEPT or following is None or not following.tracks:
+        raise DrillError(_lacks(leg, "a radial or a course that ends its arc"))
+    course = air.course(following)
+
+    def beside_nm(aircraft: Aircraft) -> float:
+        turn_deg = _turn_deg(following, aircraft, course.heading_mag_deg)
+        return course.across_nm(aircraft.turn(turn_deg))
+
+    side = 1.0 if beside_nm(begun) > 0.0 else -1.0
+    return lambda aircraft: side * beside_nm(aircraft)
 
 
 def _track(leg: Leg, aircraft: Aircraft, air: Air) -> Flown:
@@ -115,9 +179,36 @@ def _end_s(leg: Leg, begun: Path, turn_s: float, air: Air) -> float:
         return _passage_s(leg, begun, air)
     if leg.ends_on is Ending.RADIAL:
         return _radial_s(leg, begun, air)
+    if leg.distance_nm is not None:
+        return _distance_s(leg, leg.distance_nm, begun, air)
+    if leg.ends_on is Ending.ALTITUDE and leg.altitude_s is not None:
+        return leg.altitude_s
     if leg.leg_s is None:
         raise DrillError(_lacks(leg, "a leg time to plan with"))
-    return leg.leg_s + (turn_s if air.timer_from is TimerFrom.LEVEL else 0.0)
+    return leg.leg_s + _timer_s(leg, begun, turn_s, air)
+
+
+def _timer_s(leg: Leg, begun: Path, turn_s: float, air: Air) -> float:
+    """Return when the leg time begins to count: at once, with the wings level, or abeam where it began."""
+    timer_from = leg.timed_from or air.timer_from
+    if timer_from is TimerFrom.TURN:
+        return 0.0
+    fix = begun[0].start
+    if timer_from is TimerFrom.LEVEL or fix.distance_nm > OVER_STATION_NM:
+        return turn_s
+    inbound = air.course(leg)
+    # Never beyond abeam: it is timed from over the fix (AIM 5-3-8j4: whichever is later).
+    return find_fall(clip(begun, LONGEST_ABEAM_S), inbound.along_nm) or 0.0
+
+
+def _distance_s(leg: Leg, distance_nm: float, begun: Path, air: Air) -> float:
+    """Return when the distance from the station is reached, from within or from beyond."""
+    side = 1.0 if begun[0].start.distance_nm > distance_nm else -1.0
+    ahead = clip(begun, duration_s(begun) + LONGEST_LEG_S)
+    reached_s = find_fall(ahead, lambda aircraft: side * (aircraft.distance_nm - distance_nm))
+    if reached_s is None:
+        raise DrillError(_cannot_close(leg, air))
+    return reached_s
 
 
 def _passage_s(leg: Leg, begun: Path, air: Air) -> float:
@@ -157,4 +248,6 @@ def _lacks(leg: Leg, what: str) -> Problem:
 
 
 def _name(leg: Leg) -> str:
-    return f"leg {leg.n} {leg.leg}" if leg.spoke is None else f"spoke {leg.spoke} {leg.leg}"
+    if leg.spoke is not None:
+        return f"spoke {leg.spoke} {leg.leg}"
+    return f"leg {leg.n} {leg.leg}" if leg.lap is None else f"lap {leg.lap} {leg.leg}"

@@ -6,11 +6,11 @@ Never knows wind, station or speed: that is the plan (`coach.drill.plan`).
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from coach.drill.findings import Findings, Named
-from coach.drill.language import ITS_TURN
+from coach.drill.leg_language import ITS_TURN
 from coach.drill.model import Ending, Leg, TimerFrom, Turn
 from coach.drill.source import Place
 from coach.drill.specs import AltitudeSpec, DrillSpec, HeadingSpec, LegSpec
@@ -18,6 +18,7 @@ from coach.drill.values import LegTurn, Side, Turned, signed_deg
 from coach.nav.angles import as_heading
 from coach.nav.climb import climb_time_s
 from coach.nav.holding import Hold
+from coach.nav.intercept import intercept_heading_deg
 from coach.nav.turn import STANDARD_RATE_DEG_S, turn_time_s
 
 WHOLE_CIRCLE_DEG = 360
@@ -36,8 +37,16 @@ class Frame:
     straight_back: Side
     """The way of a turn by 180 degrees where the shorter way is asked for."""
 
+    radial: int | None = None
+    """Where the drill begins; None: no radial is known."""
+
     spoke: int | None = None
     lap: int | None = None
+
+    def cut_deg(self, course: int, *, is_inbound: bool) -> int:
+        """The heading that cuts a course from the radial where the drill begins, at double the angle."""
+        wanted = as_heading(course + 180) if is_inbound else course
+        return as_heading(intercept_heading_deg(self.radial or wanted, wanted, is_inbound=is_inbound))
 
     def find_direction(self, direction: HeadingSpec | Named | None, previous: int) -> int | None:
         """The heading or course, 1-360; None where there is none."""
@@ -112,7 +121,7 @@ def _in_order(spec: DrillSpec, values: Mapping[str, Any]) -> Iterator[tuple[LegS
 
 
 def _once(frame: Frame) -> Frame:
-    return Frame(courses=frame.courses, side=frame.side, straight_back=frame.straight_back)
+    return replace(frame, spoke=None, lap=None)
 
 
 def _courses(values: Mapping[str, Any]) -> dict[str, int]:
@@ -134,11 +143,13 @@ def _spokes(values: Mapping[str, Any]) -> Iterator[Frame]:
 
 
 def _laps(spec: DrillSpec, values: Mapping[str, Any]) -> Iterator[Frame]:
+    begins = spec.begins
     count = 1 if spec.repeat is None else values[spec.repeat.name]
     for n in range(1, count + 1):
         side = side_of(values.get("sides", "left"), n)
         lap = None if spec.repeat is None else n
-        yield Frame(courses=_courses(values), side=side, straight_back=side, lap=lap)
+        radial = None if begins is None or begins.radial is None else values[begins.radial.name]
+        yield Frame(courses=_courses(values), side=side, straight_back=side, lap=lap, radial=radial)
 
 
 def side_of(sides: str, n: int) -> Side:
@@ -154,6 +165,8 @@ def _lay_leg(
     climb_ft, rate_ft_min = _find_climb(spec.altitude, values)
     leg_s = None if spec.lasts is None or spec.lasts.name == ITS_TURN else values[spec.lasts.name]
     heading_mag_deg = frame.find_direction(spec.heading, was)
+    if spec.intercepts is not None and course is not None:
+        heading_mag_deg = frame.cut_deg(course, is_inbound=spec.intercepts == "to")
     turn, turn_deg = _find_turn(spec, frame, was, heading_mag_deg)
     if spec.turns_on:
         turn, turn_deg = _turn_on(spec.turn, frame, leg_s or _climb_s(climb_ft, rate_ft_min))

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from coach.drill.findings import Findings, quote, render_nearest
-from coach.drill.language import ITS_TURN
+from coach.drill.leg_language import ITS_TURN
 from coach.drill.model import Ending
 from coach.drill.source import Place
 from coach.drill.specs import BeginsSpec, HeadingSpec, LegSpec
@@ -41,7 +41,12 @@ def check_legs(fields: Mapping[str, Any], place: Place, findings: Findings) -> N
     last = spoke[-1] if spoke else None
     if last is not None and last.ends_on is not Ending.PASSAGE:
         findings.add(last.place, "the last leg of a spoke to end on passage", quote(last.ends_on))
-    _check_begins(fields.get("begins"), findings)
+    begins = fields.get("begins")
+    _check_begins(begins, findings)
+    if begins is None or begins.radial is None:
+        cutting = [leg for legs in _lists(fields) for leg in legs if leg is not None and leg.intercepts]
+        for leg in cutting:
+            findings.add(leg.place, "begins.radial where a leg has 'intercepts'", "none")
     repeat = fields.get("repeat")
     if repeat is not None and "legs" not in fields:
         findings.add(repeat.place, "the key 'legs' where 'repeat' is given", "none")
@@ -88,7 +93,9 @@ def _check_turn(leg: LegSpec, findings: Findings) -> None:
         if not turns or leg.turn is LegTurn.SHORTER or leg.heading is not None or not is_known:
             expected = "a side, no heading, and ends_on altitude or a time setting where 'turns_on' is true"
             findings.add(leg.place, expected, "another")
-    elif leg.heading is None and turns:
+    elif leg.intercepts is not None and leg.heading is not None:
+        findings.add(leg.place, "one of 'heading' and 'intercepts'", "both")
+    elif leg.heading is None and leg.intercepts is None and turns:
         findings.add(leg.place, "the key 'heading' where the leg begins with a turn", "none")
     if leg.arcs is not None and leg.tracks:
         findings.add(leg.place, "one of 'arcs' and 'tracks'", "both")

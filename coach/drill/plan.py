@@ -6,16 +6,17 @@ at the checkpoint of the one before.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, replace
 
-from coach.drill.flown import Air, Flown, fly_leg
+from coach.drill.flown import Air, Flown, fly_leg, steered_mag_deg
+from coach.drill.lap_times import LapTimes
 from coach.drill.model import Drill, Ending, Leg
 from coach.errors import DrillError, Problem
 from coach.nav.aircraft import Aircraft, over_station
 from coach.nav.angles import as_heading, difference_deg
-from coach.nav.course import course_in_wind
+from coach.nav.course import Course, course_in_wind
 from coach.nav.path import Path, duration_s, farthest, find_fall
 from coach.nav.turn import STANDARD_RATE_DEG_S
 from coach.nav.vor import FULL_SCALE_DEG, cone_radius_nm, receive
@@ -135,7 +136,7 @@ def plan_drill(
         total_s=legs[-1].end_s,
         reach_nm=reach.distance_nm,
         reach_radial_mag_deg=as_heading(reach.radial_mag_deg),
-        warnings=(*drill.warnings, *_warnings(legs, tas_kt, height_ft, is_assumed)),
+        warnings=(*drill.warnings, *_warnings(drill, legs, tas_kt, height_ft, is_assumed)),
     )
 
 
@@ -150,14 +151,31 @@ def _steady(tas_kt: float, wind: Wind, declination_deg: float | None) -> Wind:
 
 
 def _plan_legs(drill: Drill, air: Air, rate_deg_s: float, full_scale_deg: float) -> Iterator[PlannedLeg]:
-    arriving = course_in_wind(drill.arrive_course_mag_deg, air.tas_kt, air.wind)
-    aircraft = over_station(arriving.heading_mag_deg, air.tas_kt, air.wind, rate_deg_s)
-    start_s = 0.0
-    for leg, following in zip(drill.legs, (*drill.legs[1:], None), strict=True):
+    aircraft, start_s = begun_at(drill, air.tas_kt, air.wind, rate_deg_s), 0.0
+    laps = LapTimes(drill.legs)
+    for published, following in zip(drill.legs, (*drill.legs[1:], None), strict=True):
+        leg = laps.corrected(published)
         flown = fly_leg(leg, following, aircraft, air)
+        laps.note(leg, flown)
         planned = _planned(leg, flown, start_s, air, full_scale_deg)
         yield planned
         aircraft, start_s = flown.path[-1].end, planned.end_s
+
+
+def begun_at(drill: Drill, tas_kt: float, wind: Wind, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Aircraft:
+    """Return the aircraft where the drill begins; the wind counted from magnetic north.
+
+    A drill that begins on passage is arrived for on a course that is tracked, any other on a heading.
+    """
+    if drill.begins_on is Ending.PASSAGE:
+        arriving = course_in_wind(drill.arrive_course_mag_deg, tas_kt, wind)
+        return over_station(arriving.heading_mag_deg, tas_kt, wind, rate_deg_s)
+    aircraft = over_station(drill.arrive_course_mag_deg, tas_kt, wind, rate_deg_s)
+    if drill.start is None:
+        return aircraft
+    radial = math.radians(drill.start.radial_mag_deg)
+    distance_nm = drill.start.distance_nm
+    return replace(aircraft, east_nm=distance_nm * math.sin(radial), north_nm=distance_nm * math.cos(radial))
 
 
 def _planned(leg: Leg, flown: Flown, start_s: float, air: Air, full_scale_deg: float) -> PlannedLeg:
@@ -166,7 +184,7 @@ def _planned(leg: Leg, flown: Flown, start_s: float, air: Air, full_scale_deg: f
     alive_s = _find_alive(leg, flown.path, full_scale_deg)
     return PlannedLeg(
         leg=leg,
-        steer_mag_deg=as_heading(course.heading_mag_deg) if course else leg.heading_mag_deg,
+        steer_mag_deg=_steer_mag_deg(leg, course, air),
         start_s=start_s,
         duration_s=duration_s(flown.path),
         turn_s=flown.turn_s,
@@ -178,6 +196,14 @@ def _planned(leg: Leg, flown: Flown, start_s: float, air: Air, full_scale_deg: f
         beside_nm=course.across_nm(end) if course else None,
         path=flown.path,
     )
+
+
+def _steer_mag_deg(leg: Leg, course: Course | None, air: Air) -> int | None:
+    if course is not None:
+        return as_heading(course.heading_mag_deg)
+    if leg.heading_mag_deg is None or not leg.drift:
+        return leg.heading_mag_deg
+    return as_heading(steered_mag_deg(leg, leg.heading_mag_deg, air))
 
 
 def _find_alive(leg: Leg, path: Path, full_scale_deg: float) -> float | None:
@@ -194,19 +220,19 @@ def _find_alive(leg: Leg, path: Path, full_scale_deg: float) -> float | None:
 
 
 def _warnings(
-    legs: tuple[PlannedLeg, ...], tas_kt: float, height_ft: float, is_assumed: bool
+    drill: Drill, legs: tuple[PlannedLeg, ...], tas_kt: float, height_ft: float, is_assumed: bool
 ) -> Iterator[str]:
     if is_assumed:
         yield "The wind is true and no declination is given: it is taken as magnetic."
-    yield from _warn_cone(legs, tas_kt, height_ft)
+    yield from _warn_cone(drill, legs, tas_kt, height_ft)
     yield from _warn_beside(legs, tas_kt, Ending.TIME, "still beside its radial at leg time")
     yield from _warn_beside(legs, tas_kt, Ending.PASSAGE, "beside the station when it goes by")
 
 
-def _warn_cone(legs: tuple[PlannedLeg, ...], tas_kt: float, height_ft: float) -> Iterator[str]:
+def _warn_cone(drill: Drill, legs: tuple[PlannedLeg, ...], tas_kt: float, height_ft: float) -> Iterator[str]:
     """Where the flag may reverse so late that too much of the leg out from the station is gone."""
     half_s = cone_radius_nm(height_ft) / tas_kt * 3600.0
-    shortest_s = min(_outbound_times_s(legs), default=half_s / CONE_SHARE)
+    shortest_s = min(_outbound_times_s(drill, legs), default=half_s / CONE_SHARE)
     if half_s > shortest_s * CONE_SHARE:
         yield (
             f"At {height_ft:.0f} ft above the station half the cone of ambiguity lasts {half_s:.0f} s, "
@@ -214,11 +240,13 @@ def _warn_cone(legs: tuple[PlannedLeg, ...], tas_kt: float, height_ft: float) ->
         )
 
 
-def _outbound_times_s(legs: tuple[PlannedLeg, ...]) -> Iterator[float]:
+def _outbound_times_s(drill: Drill, legs: tuple[PlannedLeg, ...]) -> Iterator[float]:
     """Yield the leg times of the legs that track a course out from the station."""
-    for before, after in pairwise((None, *(leg.leg for leg in legs))):
-        if after and after.tracks and after.leg_s and (not before or before.ends_on is Ending.PASSAGE):
-            yield after.leg_s
+    begun_on = drill.begins_on
+    for planned in legs:
+        if planned.leg.tracks and planned.leg.leg_s and begun_on is Ending.PASSAGE:
+            yield planned.leg.leg_s
+        begun_on = planned.leg.ends_on
 
 
 def _warn_beside(legs: tuple[PlannedLeg, ...], tas_kt: float, ends_on: Ending, where: str) -> Iterator[str]:

@@ -53,6 +53,9 @@ class LegSpec:
     heading: HeadingSpec | Named | None = None
     """A reference's name alone: that course itself; None: the leg has no heading of its own."""
 
+    intercepts: str | None = None
+    """`to` or `from` the station: the heading cuts the leg's course from where the drill begins."""
+
     turns_on: bool = False
     """The turn goes on at standard rate until the leg ends."""
 

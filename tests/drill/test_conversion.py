@@ -7,7 +7,7 @@ import pytest
 from coach.drill.conversion import parse_number, read_value
 from coach.drill.findings import MOST_PROBLEMS, Findings, find_nearest
 from coach.drill.forms import Entries, Form, Key, ListOf, Number, OneOf, Record, Text
-from coach.drill.language import NEVER_SAID
+from coach.drill.leg_language import NEVER_SAID
 from coach.drill.source import Node
 from coach.errors import DrillError
 from coach.session import prompts
