@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import datetime
 from enum import IntEnum, StrEnum
 
 MEMORY = 12
@@ -96,6 +97,20 @@ class Mastery:
         if self.wait == 0 and self.step < Step.SILENCE and self.known >= FADE_FROM[self.step]:
             return replace(self, step=self.step + 1, held=0, wait=0)
         return replace(self, held=held, wait=wait)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Learnt:
+    """What one session left, for the history."""
+
+    began_utc: datetime
+    """Aware, UTC."""
+
+    drill: str
+    """The drill's name: what is known of one drill says little of another."""
+
+    elements: tuple[Mastery, ...]
+    """As the next session begins with them."""
 
 
 def nothing_known() -> tuple[Mastery, ...]:
