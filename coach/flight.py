@@ -103,6 +103,7 @@ def fly_live(choice: Choice, screen: Screen) -> None:
         world = LiveWorld(clock, inbox, cockpit.edges, cockpit.followers)
         if standing is not None:
             screen.tell(told)
+            journal.write_missing(standing.missing)
             take_up(standing, world, inbox.post)
         fly(session, world, journal, is_begun=standing is not None)
 

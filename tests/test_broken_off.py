@@ -192,7 +192,12 @@ def test_what_can_still_be_said_is_said_and_the_rest_is_dropped() -> None:
     world, posted = World(), []
     listen = Listen(phrases=("next leg",))
     standing = Standing(
-        at_s=100.0, listen=listen, show=None, unfinished=(say(1, 99.9), say(2, 100.1)), is_transmitting=True
+        at_s=100.0,
+        listen=listen,
+        show=None,
+        unfinished=(say(1, 99.9), say(2, 100.1)),
+        is_transmitting=True,
+        missing=(),
     )
     take_up(standing, world, posted.append)
     assert world.done == [listen, say(2, 100.1)]

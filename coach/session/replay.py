@@ -33,6 +33,9 @@ class Standing:
     is_transmitting: bool
     """The transmit key was held."""
 
+    missing: tuple[Action, ...]
+    """What the last event led to and the journal does not hold: it was torn."""
+
 
 def replay(session: Session, steps: tuple[Step, ...], *, where: str) -> Standing:
     """Handle a flight's events again in a session that has handled none.
@@ -41,11 +44,12 @@ def replay(session: Session, steps: tuple[Step, ...], *, where: str) -> Standing
     last step the journal may hold only the first actions.
     """
     told: list[Action] = []
+    missing: tuple[Action, ...] = ()
     said: dict[int, Say] = {}
     for n, (event, recorded) in enumerate(steps, start=1):
         actions = session.handle(event)
-        known = actions[: len(recorded)] if n == len(steps) else actions
-        if known != recorded:
+        missing = actions[len(recorded) :]
+        if actions[: len(recorded)] != recorded or (missing and n < len(steps)):
             expected = "the flight of this drill by this coach"
             raise JournalError(Problem(where=f"{where}: event {n}", expected=expected, got="other actions"))
         _follow(said, event, actions)
@@ -56,6 +60,7 @@ def replay(session: Session, steps: tuple[Step, ...], *, where: str) -> Standing
         show=next((action for action in reversed(told) if isinstance(action, Show)), None),
         unfinished=tuple(said.values()),
         is_transmitting=_is_transmitting(steps),
+        missing=missing,
     )
 
 

@@ -24,6 +24,9 @@ from coach.session.journal import Closed, Header, Late, Line, encode_line
 LATE_AFTER_S = 0.020
 """How long a flight waits for a line to be written (issue: "a write slower than 20 ms")."""
 
+SLOW_AFTER_S = 1.0
+"""Events late one after the other for so long are a slow disk and told once; as long in time ends it."""
+
 BEGIN_WITHIN_S = 0.25
 """How long the beginning waits for the header: there is time before the first event, none after it."""
 
@@ -86,6 +89,7 @@ class JournalWriter:
         retry_every_s: float = RETRY_EVERY_S,
         most_waiting: int = MOST_WAITING,
         begin_within_s: float = BEGIN_WITHIN_S,
+        slow_after_s: float = SLOW_AFTER_S,
     ) -> None:
         self.late_n = 0
         """How many events were acted on before they were written."""
@@ -94,6 +98,7 @@ class JournalWriter:
         self._now_s = now_s
         self._late_after_s = late_after_s
         self._retry_every_s = retry_every_s
+        self._slow_after_s = slow_after_s
         self._most_waiting = most_waiting
         self._event_n = events_before
         self._leg_n: int | None = None
@@ -101,6 +106,11 @@ class JournalWriter:
         self._waiting: deque[_Entry] = deque()
         self._marks: list[bytes] = []
         self._is_failing = False
+        self._troubles: set[str] = set()
+        """What is wrong with the disk; told when it begins and when all of it is over."""
+
+        self._changing_since_s: float | None = None
+        """Since when each event is late on a quick disk, or in time on a slow one."""
         self._is_given_up = False
         self._is_closing = False
         self._is_in_order = False
@@ -112,14 +122,31 @@ class JournalWriter:
     def write(self, event: Event, actions: tuple[Action, ...]) -> None:
         """Keep an event and what followed from it; waits `late_after_s` at the most."""
         self._event_n += 1
-        entry = _Entry(
-            content=_encode(event, *actions), event_n=self._event_n, is_boundary=self._is_boundary(actions)
-        )
-        if self._put(entry) and entry.written.wait(self._late_after_s):
-            return
-        with self._changed:
-            entry.is_late = not entry.written.is_set()
+        self._write(event, *actions)
+
+    def write_missing(self, actions: tuple[Action, ...]) -> None:
+        """Keep the actions that a torn journal lacks at its end, before anything else is written."""
+        if actions:
+            self._write(*actions)
+
+    def _write(self, *lines: Event | Action) -> None:
+        entry = _Entry(content=_encode(*lines), event_n=self._event_n, is_boundary=self._is_boundary(lines))
+        if not self._put(entry) or not entry.written.wait(self._late_after_s):
+            with self._changed:
+                entry.is_late = not entry.written.is_set()
         self.late_n += entry.is_late
+        self._note_pace(is_late=entry.is_late)
+
+    def _note_pace(self, *, is_late: bool) -> None:
+        """Tell once that the disk is slow, and once that it is quick again."""
+        now_s = time.monotonic()
+        if is_late is ("slow" in self._troubles):
+            self._changing_since_s = None
+        elif self._changing_since_s is None:
+            self._changing_since_s = now_s
+        elif now_s - self._changing_since_s >= self._slow_after_s:
+            self._changing_since_s = None
+            self._note_trouble("slow", "slow, written late" if is_late else None)
 
     def close(self, *, is_in_order: bool = True) -> None:
         """Write and sync the rest and give the file back; `is_in_order` False leaves the flight open."""
@@ -142,10 +169,10 @@ class JournalWriter:
         self._put(entry)
         entry.written.wait(within_s)
 
-    def _is_boundary(self, actions: tuple[Action, ...]) -> bool:
-        leg_n = next((action.leg_n for action in actions if isinstance(action, Show)), self._leg_n)
+    def _is_boundary(self, lines: tuple[Event | Action, ...]) -> bool:
+        leg_n = next((line.leg_n for line in lines if isinstance(line, Show)), self._leg_n)
         is_new_leg, self._leg_n = leg_n != self._leg_n, leg_n
-        return is_new_leg or any(isinstance(action, Finish) for action in actions)
+        return is_new_leg or any(isinstance(line, Finish) for line in lines)
 
     def _put(self, entry: _Entry) -> bool:
         """Queue it; False where it is not worth waiting for, since others wait before it."""
@@ -155,10 +182,8 @@ class JournalWriter:
                 self._waiting.append(entry)
                 self._changed.notify()
                 return is_first
-            is_new = not self._is_given_up and not self._is_failing
             self._is_given_up = True
-        if is_new:
-            self._tell_failure("too far behind, the rest is not kept")
+        self._note_trouble("given up", "too far behind, the rest is not kept")
         return False
 
     def _work(self) -> None:
@@ -206,19 +231,25 @@ class JournalWriter:
         self._marks = [_encode(Late(event_n=entry.event_n)) for entry in batch if entry.is_late]
 
     def _fail(self, error: OSError) -> None:
-        if not self._is_failing:
-            self._is_failing = True
-            self._tell_failure(error.strerror or str(error))
+        self._is_failing = True
+        self._note_trouble("failing", error.strerror or str(error))
 
     def _recover(self) -> None:
-        was_failing, self._is_failing = self._is_failing, False
-        if was_failing and not self._is_given_up:
-            at_s = self._now_s()
-            self._post(EdgeRecovered(at_s=at_s, onset_s=at_s, edge="journal"))
+        if self._is_failing:
+            self._is_failing = False
+            self._note_trouble("failing", None)
 
-    def _tell_failure(self, reason: str) -> None:
+    def _note_trouble(self, kind: str, reason: str | None) -> None:
+        """Tell the first trouble, and that there is none any more; `reason` None: this one is over."""
+        with self._changed:
+            before, self._troubles = self._troubles, self._troubles - {kind} | ({kind} if reason else set())
+            is_new, is_over = not before and self._troubles, before and not self._troubles
         at_s = self._now_s()
-        self._post(EdgeFailed(at_s=at_s, onset_s=at_s, edge="journal", reason=f"journal: {reason}"))
+        if is_new:
+            failed = EdgeFailed(at_s=at_s, onset_s=at_s, edge="journal", reason=f"journal: {reason}")
+            self._post(failed)
+        elif is_over:
+            self._post(EdgeRecovered(at_s=at_s, onset_s=at_s, edge="journal"))
 
 
 class _Disk:

@@ -55,7 +55,7 @@ def test_unfinished_is_what_the_speaker_would_still_have_told_of(cut: int) -> No
 
 
 def test_nothing_flown_stands_at_nothing() -> None:
-    expected = Standing(at_s=0.0, listen=None, show=None, unfinished=(), is_transmitting=False)
+    expected = Standing(at_s=0.0, listen=None, show=None, unfinished=(), is_transmitting=False, missing=())
     assert replay(session(), (), where="journal") == expected
 
 
@@ -63,6 +63,7 @@ def test_last_step_may_lack_actions_at_its_end() -> None:
     event, actions = FLOWN[0]
     standing = replay(session(), ((event, actions[:1]),), where="journal")
     assert standing.unfinished == tuple(action for action in actions if isinstance(action, Say))
+    assert standing.missing == actions[1:]
 
 
 def test_another_drill_is_refused_by_the_event_that_shows_it() -> None:

@@ -259,6 +259,45 @@ def test_a_file_that_cannot_be_opened_is_told_and_opened_later() -> None:
     assert journal_of(file.after_kill()).steps == ((woken(1), ()),)
 
 
+def test_a_slow_disk_is_told_once_and_once_that_it_is_quick_again() -> None:
+    is_slow, told = threading.Event(), Told()
+    is_slow.set()
+    free = threading.Semaphore(0)
+    file = RecordingFile(before=lambda operation: free.acquire() and None if is_slow.is_set() else None)
+    writer = begin(file, told, header=None, late_after_s=0.001, slow_after_s=0.0)
+    for n in range(1, 4):
+        writer.write(woken(n), ())
+    assert told.next() == EdgeFailed(
+        at_s=7.0, onset_s=7.0, edge="journal", reason="journal: slow, written late"
+    )
+    is_slow.clear()
+    free.release(100)
+    writer._late_after_s = LONG_S
+    while writer._waiting:
+        pass
+    for n in range(4, 8):
+        writer.write(woken(n), ())
+    assert isinstance(told.next(), EdgeRecovered)
+    writer.close()
+    assert told.events.empty()
+    assert [
+        event for event, _ in journal_of(encode_line(HEADER).encode() + b"\n" + file.after_kill()).steps
+    ] == [woken(n) for n in range(1, 8)]
+
+
+def test_actions_that_a_torn_journal_lacks_are_written_before_the_next_event() -> None:
+    file = RecordingFile()
+    first = encode_line(HEADER) + "\n" + encode_line(woken(1)) + "\n"
+    with begin(file, header=None, events_before=1) as writer:
+        writer.write_missing((record(1),))
+        writer.write_missing(())
+        writer.write(woken(2), ())
+    assert journal_of(first.encode() + file.after_kill()).steps == (
+        (woken(1), (record(1),)),
+        (woken(2), ()),
+    )
+
+
 def test_a_disk_gone_for_good_keeps_a_true_beginning_and_is_told_once() -> None:
     told = Told()
     is_broken = threading.Event()
