@@ -119,6 +119,10 @@ def _add_rehearse(commands: Any) -> None:
         help="the pilot says N sentences that are not for the coach (0)",
     )
     parser.add_argument("--typed", action="store_true", help="the pilot presses keys instead of speaking")
+    parser.add_argument("--journal", metavar="FOLDER", help="keep the journal of the rehearsal there")
+    parser.add_argument(
+        "--resume", action="store_true", help="with --journal: go on with the last one that was broken off"
+    )
     _add_rehearsed_feed(parser)
     _add_settings(parser)
     _add_json(parser)

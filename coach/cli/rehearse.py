@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 
 import platformdirs
@@ -10,6 +11,7 @@ import platformdirs
 from coach.cli.output import line, print_json
 from coach.cli.planning import read_plan, station_of, table_of
 from coach.cli.rehearsed_feed import read_feed_options
+from coach.cli.rehearsed_journal import rehearsed_journal
 from coach.errors import Problem, SettingsError
 from coach.rehearsal.rehearse import Conditions, rehearse
 from coach.rehearsal.summary import encode_rehearsal, render_rehearsal
@@ -36,9 +38,9 @@ def run(options: argparse.Namespace) -> int:
         habits=feed.habits,
         audio_path=Path(options.audio) if options.audio else None,
         cache_dir=platformdirs.user_cache_path("drill-coach", appauthor=False) / "prompts",
-        tell=_silent if options.json else line,
     )
-    rehearsal = rehearse(plan, conditions)
+    with rehearsed_journal(options, plan, _silent if options.json else line) as journal:
+        rehearsal = rehearse(plan, replace(conditions, journal=journal, tell=journal.tell))
     if options.json:
         print_json(encode_rehearsal(rehearsal))
     else:
