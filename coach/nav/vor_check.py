@@ -98,6 +98,19 @@ def vot_error_deg(shown_deg: float) -> float:
     return min((difference_deg(shown_deg, right) for right in EXPECTED_VOT_DEG), key=abs)
 
 
+def encode_check(check: VorCheck) -> dict[str, object]:
+    """Return a check as JSON values: what 91.171(d) asks for, and what it was judged by."""
+    return {
+        "date": check.day.isoformat(),
+        "place": check.place,
+        "kind": check.kind.value,
+        "error_deg": check.error_deg,
+        "limit_deg": check.limit_deg,
+        "within": check.is_within,
+        "signature": check.signature,
+    }
+
+
 def find_last(checks: Iterable[VorCheck]) -> VorCheck | None:
     """Return the latest check; of one day's the one recorded last. None where there is none."""
     latest: VorCheck | None = None

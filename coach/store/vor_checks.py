@@ -17,7 +17,7 @@ from pathlib import Path
 import platformdirs
 
 from coach.errors import Problem, SettingsError
-from coach.nav.vor_check import Kind, VorCheck
+from coach.nav.vor_check import Kind, VorCheck, encode_check
 
 LARGEST_BYTES = 10_000_000
 """Some 60,000 checks."""
@@ -95,16 +95,7 @@ def _ends_a_line(path: Path) -> bool:
 
 
 def _encode(check: VorCheck) -> bytes:
-    values = {
-        "date": check.day.isoformat(),
-        "place": check.place,
-        "kind": check.kind.value,
-        "error_deg": check.error_deg,
-        "limit_deg": check.limit_deg,
-        "within": check.is_within,
-        "signature": check.signature,
-    }
-    return json.dumps(values, ensure_ascii=False, allow_nan=False).encode() + b"\n"
+    return json.dumps(encode_check(check), ensure_ascii=False, allow_nan=False).encode() + b"\n"
 
 
 def _parse(content: bytes, path: Path) -> CheckLog:
