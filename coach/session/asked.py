@@ -5,7 +5,7 @@ from __future__ import annotations
 from coach.session import grammar, prompts
 from coach.session.actions import Action, Record, Sound, Tone
 from coach.session.events import PhraseHeard
-from coach.session.progress import State, ends_at_s, find_following, leg_of
+from coach.session.progress import State, ends_at_s, find_following, leg_of, start_mag_deg
 from coach.session.steps import SteppingSession
 
 
@@ -47,5 +47,7 @@ class AskedSession(SteppingSession):
         if self._progress.state is State.COMPLETE:
             return prompts.COMPLETE
         if self._progress.state is State.ARRIVING:
-            return prompts.rejoin(leg) if self._progress.is_rejoin else prompts.first_outbound(leg)
+            start = start_mag_deg(self._plan, self._progress.leg_i)
+            render = prompts.rejoin if self._progress.is_rejoin else prompts.first_leg
+            return render(leg, start)
         return prompts.resumed(leg, to_go_s=self._to_go_s())

@@ -5,10 +5,11 @@ A pure table of the present leg. Never knows what has been said or whether anyon
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from coach.drill.model import Ending, Leg
+from coach.drill.model import Ending, Leg, Turn
 from coach.drill.plan import Plan
 from coach.session import prompts
 from coach.session.progress import (
@@ -22,6 +23,7 @@ from coach.session.progress import (
     leg_of,
     level_s,
     planned,
+    round_of,
 )
 from coach.session.prompts import Talk
 
@@ -47,7 +49,13 @@ SETTLED_S = 45.0
 """After the needle is alive the inbound turn is over and the wings are level (nil wind: 37 s)."""
 
 
-OPTIONAL = ("needle", "indicator")
+REMIND_S = 6.0
+"""After the wings are level: when a leg's reminder is said (our own choice)."""
+
+TONE_STALE_S = 0.5
+"""A tone later than this tells a wrong time."""
+
+OPTIONAL = ("needle", "indicator", "reminder")
 """Calls that are left out where the spoke's budget of words is used up."""
 
 
@@ -76,6 +84,8 @@ def calls(plan: Plan, progress: Progress, talk: Talk, *, heading_check_due: bool
         *_five_ts(plan, progress, talk),
         *_needle_note(plan, progress, talk),
         *_timed(plan, progress, talk),
+        *_tones(plan, progress),
+        *_reminder(plan, progress, talk),
         *_passage(plan, progress, talk, heading_check_due),
     ]
     return tuple(sorted(found, key=lambda call: call.due_s))
@@ -133,10 +143,32 @@ def _timed(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
 
 
 def turn_text(leg: Leg, talk: Talk) -> str:
-    """What is said as a leg begins; the least talk leaves out a heading that is only a reversal."""
-    if talk is Talk.CUE and leg.turn_deg == 180:
+    """What is said as a leg begins; the least talk leaves out a heading that is only a reversal or stays."""
+    is_known = leg.turn_deg == 180 or (leg.spoke is None and leg.turn is Turn.NONE)
+    if talk is Talk.CUE and is_known:
         return prompts.way(leg)
     return prompts.checkpoint(leg)
+
+
+def _tones(plan: Plan, progress: Progress) -> Iterator[Call]:
+    """A tone again and again, as long as the leg is planned to last."""
+    leg = leg_of(plan, progress)
+    if leg.tone_every_s is None:
+        return
+    lasts_s = (ends_at_s(plan, progress) or progress.begun_s + expected_s(plan, progress)) - progress.begun_s
+    for k in range(1, math.ceil(lasts_s / leg.tone_every_s)):
+        due_s = progress.begun_s + k * leg.tone_every_s
+        yield Call(name=f"tone{k}", due_s=due_s, stale_s=due_s + TONE_STALE_S, text="", is_time_call=True)
+
+
+def _reminder(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
+    leg, lasts = leg_of(plan, progress), planned(plan, progress)
+    if leg.reminds is None or talk is Talk.CUE:
+        return
+    # A turn that is all of its leg has no level part to wait for.
+    is_all_turn = lasts.turn_s > lasts.duration_s - REMIND_S - SPACING_S
+    due_s = progress.begun_s + REMIND_S + (0.0 if is_all_turn else lasts.turn_s)
+    yield Call(name="reminder", due_s=due_s, stale_s=due_s + REMIND_S, text=leg.reminds)
 
 
 def _passage(plan: Plan, progress: Progress, talk: Talk, heading_check_due: bool) -> Iterator[Call]:
@@ -158,12 +190,12 @@ def _passage(plan: Plan, progress: Progress, talk: Talk, heading_check_due: bool
 
 def words_to_come(plan: Plan, progress: Progress, talk: Talk) -> int:
     """How many words the drill itself still has to say in this spoke, what is optional left out."""
-    spoke = leg_of(plan, progress).spoke
+    flown = round_of(leg_of(plan, progress))
     words = sum(
         _words_of(call) for call in _own_calls(plan, progress, talk) if call.name not in progress.issued
     )
     at = progress
-    while at.leg_i + 1 < len(plan.legs) and plan.legs[at.leg_i + 1].leg.spoke == spoke:
+    while at.leg_i + 1 < len(plan.legs) and round_of(plan.legs[at.leg_i + 1].leg) == flown:
         before = leg_of(plan, at)
         at = enter(plan, at, at.leg_i + 1, onset_s=at.begun_s)
         words += sum(map(_words_of, _own_calls(plan, at, talk)))

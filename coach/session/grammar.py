@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from coach.drill.model import Clock, Ending, Leg, TimerFrom
 from coach.drill.plan import Plan
-from coach.session.progress import Hush, Progress, State, leg_of
+from coach.session.progress import Hush, Progress, State, awaits, leg_of, timing_of
 from coach.session.spoken import count_words
 
 PASSAGE = "station passage"
@@ -12,6 +12,7 @@ NEXT = "next leg"
 ALIVE = "needle alive"
 ESTABLISHED = "established"
 LEVEL = "wings level"
+ABEAM = "abeam"
 CENTERED = "needle centered"
 SAY_AGAIN = "say again"
 STAND_BY = "stand by"
@@ -40,6 +41,13 @@ ENDS = {
 }
 """The word for what ends a leg; every other leg is ended by "next leg"."""
 
+TIMER_WORDS: dict[TimerFrom, tuple[str, ...]] = {
+    TimerFrom.TURN: (),
+    TimerFrom.LEVEL: (LEVEL,),
+    TimerFrom.ABEAM: (LEVEL, ABEAM),
+}
+"""The words that start the clock of a timed leg; abeam is said after the wings are level, or not at all."""
+
 
 def rejoin_phrase(spoke: int) -> str:
     """The phrase that returns to a spoke: `rejoin spoke four`."""
@@ -63,7 +71,8 @@ def phrases_for(
     general = (REJOIN, BOOKMARK, MORE, LESS)
     if progress.state is State.ARRIVING:
         choices = tuple(rejoin_phrase(spoke) for spoke in range(1, plan.drill.spokes + 1))
-        moving = (PASSAGE, *(choices if progress.is_rejoin else ()))
+        begun_by = PASSAGE if awaits(plan, progress.leg_i) is Ending.PASSAGE else NEXT
+        moving = (begun_by, *(choices if progress.is_rejoin else ()))
     else:
         moving = leg_phrases(plan, progress)
     resume = (RESUME,) if progress.hush is Hush.STANDING_BY else ()
@@ -78,8 +87,7 @@ def leg_phrases(plan: Plan, progress: Progress) -> tuple[str, ...]:
         words.append(ESTABLISHED)
     if leg.ends_on is Ending.TIME:
         words.append(TIME)
-        if plan.drill.timer_from is TimerFrom.LEVEL and leg.clock in (Clock.START, Clock.RUN):
-            words.append(LEVEL)
+        words += TIMER_WORDS[timing_of(plan, leg)] if leg.clock in (Clock.START, Clock.RUN) else ()
     return tuple(words)
 
 

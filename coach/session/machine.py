@@ -45,7 +45,9 @@ from coach.session.progress import (
     accepts_from_s,
     ends_at_s,
     enter,
+    first_of_round,
     leg_of,
+    start_mag_deg,
 )
 from coach.session.prompts import Talk
 from coach.session.speech import Speech
@@ -132,7 +134,8 @@ class Session(AskedSession):
     def _answer(self, event: Event) -> list[Action]:
         match event:
             case SessionStarted():
-                return self._say(prompts.ready(leg_of(self._plan, self._progress)))
+                start = start_mag_deg(self._plan, self._progress.leg_i)
+                return self._say(prompts.ready(leg_of(self._plan, self._progress), start))
             case PhraseHeard():
                 return self._hear(event)
             case FixReceived(fix=fix):
@@ -279,19 +282,21 @@ class Session(AskedSession):
         return self._say(self._line_on_resume())
 
     def _rejoin(self, heard: PhraseHeard) -> list[Action]:
-        """Back by the station: the spoke that was interrupted begins again."""
-        return self._go_to_spoke(leg_of(self._plan, self._progress).spoke or 1, heard)
+        """Back by the station: the spoke, lap or drill that was interrupted begins again."""
+        return self._go_to_leg(first_of_round(self._plan, self._progress.leg_i), heard)
 
     def _rejoin_spoke(self, heard: PhraseHeard) -> list[Action]:
         spoke = grammar.spoke_of(heard.phrase, self._plan.drill.spokes)
-        return self._acknowledge(heard) if spoke is None else self._go_to_spoke(spoke, heard)
-
-    def _go_to_spoke(self, spoke: int, heard: PhraseHeard) -> list[Action]:
+        if spoke is None:
+            return self._acknowledge(heard)
         leg_i = next((i for i, leg in enumerate(self._plan.legs) if leg.leg.spoke == spoke), 0)
+        return self._go_to_leg(leg_i, heard)
+
+    def _go_to_leg(self, leg_i: int, heard: PhraseHeard) -> list[Action]:
         silence = self._speech.silence_if_sounding(self._at_s)
         fresh = Progress(state=State.ARRIVING, leg_i=leg_i, is_rejoin=True, begun_s=heard.onset_s)
         record = self._step(fresh, heard.onset_s)
-        return [*silence, *record, *self._say(prompts.rejoin(self._plan.legs[leg_i].leg))]
+        return [*silence, *record, *self._say(self._line_on_resume())]
 
     # ---- speaking and telling the edges
 
@@ -326,6 +331,7 @@ ANSWERS: Mapping[str, Answer] = {
     grammar.ALIVE: Session._move,
     grammar.ESTABLISHED: Session._establish,
     grammar.LEVEL: Session._level,
+    grammar.ABEAM: Session._level,
     grammar.CENTERED: Session._center,
     grammar.SAY_AGAIN: Session._say_again,
     grammar.STAND_BY: Session._stand_by,

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import takewhile
 
 from coach.drill.model import Clock, Ending, Leg, TimerFrom
 from coach.drill.plan import Plan, PlannedLeg
@@ -112,7 +113,7 @@ def _with_clock(fresh: Progress, before: Progress, leg: Leg) -> Progress:
     if leg.clock is Clock.RUN and before.clock_from_s is not None:
         reads_s = before.clock_reads_s + (leg.leg_s or 0.0)
         return replace(fresh, clock_from_s=before.clock_from_s, clock_reads_s=reads_s)
-    if leg.clock in (Clock.START, Clock.RUN):
+    if leg.clock in (Clock.START, Clock.RUN) or leg.ends_on is Ending.TIME:
         return replace(fresh, clock_from_s=fresh.begun_s, clock_reads_s=leg.leg_s or 0.0)
     return fresh
 
@@ -122,13 +123,18 @@ def ends_at_s(plan: Plan, progress: Progress) -> float | None:
     leg = leg_of(plan, progress)
     if progress.state is not State.FLYING or leg.ends_on is not Ending.TIME or leg.leg_s is None:
         return None
-    if plan.drill.timer_from is TimerFrom.LEVEL:
+    if timing_of(plan, leg) is not TimerFrom.TURN:
         return level_s(plan, progress) + leg.leg_s
     return None if progress.clock_from_s is None else progress.clock_from_s + progress.clock_reads_s
 
 
+def timing_of(plan: Plan, leg: Leg) -> TimerFrom:
+    """Where the time of a leg is counted from."""
+    return leg.timed_from or plan.drill.timer_from
+
+
 def level_s(plan: Plan, progress: Progress) -> float:
-    """When the wings were level: as said, else after the turn's standard-rate time."""
+    """When the wings were level (or the fix abeam): as said, else after the turn's standard-rate time."""
     if progress.level_s is not None:
         return progress.level_s
     return progress.begun_s + turn_time_s(leg_of(plan, progress).turn_deg)
@@ -136,7 +142,7 @@ def level_s(plan: Plan, progress: Progress) -> float:
 
 def timer_from_s(plan: Plan, progress: Progress) -> float | None:
     """When the timer that the pilot reads was started; None: stopped."""
-    if plan.drill.timer_from is TimerFrom.TURN or progress.clock_from_s is None:
+    if timing_of(plan, leg_of(plan, progress)) is TimerFrom.TURN or progress.clock_from_s is None:
         return progress.clock_from_s
     return level_s(plan, progress)
 
@@ -160,12 +166,45 @@ def checkpoint_s(plan: Plan, leg_i: int) -> float:
 def accepts_from_s(plan: Plan, progress: Progress) -> float:
     """From when a word may end the present leg without being early.
 
-    Half the leg's planned time; for an intercept half-way round the turn.
+    Half the leg's planned time; for an intercept half-way round the turn. A leg that ends on the pilot's own
+    word is as long as he makes it.
     """
-    if progress.state is not State.FLYING:
-        return progress.begun_s
     leg = planned(plan, progress)
-    share_s = (
-        leg.turn_s / 2 if leg.leg.ends_on is Ending.INTERCEPT else expected_s(plan, progress) * EARLY_SHARE
-    )
+    if progress.state is not State.FLYING or leg.leg.ends_on is Ending.WORD:
+        return progress.begun_s
+    is_by_turn = leg.leg.ends_on is Ending.INTERCEPT and leg.leg.arc_nm is None
+    share_s = leg.turn_s / 2 if is_by_turn else expected_s(plan, progress) * EARLY_SHARE
     return progress.begun_s + share_s
+
+
+def awaits(plan: Plan, leg_i: int) -> Ending:
+    """What begins the leg of that index for one who arrives for it: passage, or the pilot's word."""
+    before = plan.drill.begins_on if leg_i == 0 else plan.legs[leg_i - 1].leg.ends_on
+    return Ending.PASSAGE if before is Ending.PASSAGE else Ending.WORD
+
+
+def start_mag_deg(plan: Plan, leg_i: int) -> int | None:
+    """The heading on which the pilot's word begins the leg of that index; None where a passage does."""
+    if awaits(plan, leg_i) is Ending.PASSAGE:
+        return None
+    headings = (leg.leg.heading_mag_deg for leg in reversed(plan.legs[:leg_i]))
+    return next((mag_deg for mag_deg in headings if mag_deg), plan.drill.arrive_course_mag_deg)
+
+
+def round_of(leg: Leg) -> tuple[int | None, int | None]:
+    """The spoke or lap that a leg belongs to; both None for one flown once."""
+    return leg.spoke, leg.lap
+
+
+def first_of_round(plan: Plan, leg_i: int) -> int:
+    """The index of the first leg of the spoke or lap that a leg belongs to; of a drill without, the first."""
+    while leg_i and round_of(plan.legs[leg_i - 1].leg) == round_of(plan.legs[leg_i].leg):
+        leg_i -= 1
+    return leg_i
+
+
+def legs_in_round(plan: Plan, leg_i: int) -> int:
+    """How many legs that spoke or lap has."""
+    first = first_of_round(plan, leg_i)
+    wanted = round_of(plan.legs[first].leg)
+    return sum(1 for _ in takewhile(lambda leg: round_of(leg.leg) == wanted, plan.legs[first:]))

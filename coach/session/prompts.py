@@ -21,7 +21,7 @@ class Talk(StrEnum):
 
 
 BUDGET_WORDS = {Talk.FULL: 90, Talk.SHORT: 40, Talk.CUE: 12}
-"""The most words in one spoke."""
+"""The most words in one spoke, of four legs."""
 
 NEVER_SAID = (
     "turn left heading",
@@ -61,6 +61,7 @@ FEED_LOST = "Feed lost"
 OWN_PHRASES = (
     PASSAGE_OVERDUE,
     "Direct to the station. Spoke N from passage",
+    "Direct to the station. From passage",
     "Position and needle differ by N degrees",
 )
 """Prompts that hold an accepted phrase."""
@@ -70,31 +71,48 @@ _IDLE = {T.TIME: "clock"}
 
 _CLOCK = {Clock.START: "Start clock", Clock.RUN: "Clock runs on", Clock.STOP: "Stop clock"}
 _CLOCK_LEVEL = {**_CLOCK, Clock.START: "Clock when level", Clock.RUN: "Clock when level"}
+_CLOCKS = {TimerFrom.TURN: _CLOCK, TimerFrom.LEVEL: _CLOCK_LEVEL, TimerFrom.ABEAM: _CLOCK_LEVEL}
 
 
-def ready(leg: Leg) -> str:
+def ready(leg: Leg, start_mag_deg: int | None = None) -> str:
     """The first words of a session."""
-    return f"Ready. {first_outbound(leg)}"
+    return f"Ready. {first_leg(leg, start_mag_deg)}"
 
 
-def first_outbound(leg: Leg) -> str:
-    """What the first passage leads to."""
-    return f"First outbound {_heading(leg)}"
+def first_leg(leg: Leg, start_mag_deg: int | None = None) -> str:
+    """What begins the drill, and what it begins with.
+
+    `start_mag_deg`: the heading on which the pilot's word begins it; None where a passage does.
+    """
+    if leg.leg == "outbound" and start_mag_deg is None:
+        return f"First outbound {_heading(leg)}"
+    first = checkpoint(leg).replace(",", "").lower()
+    if start_mag_deg is None:
+        return f"First {first}"
+    start = f"Start heading {heading_words(start_mag_deg)}"
+    return start if leg.turn is Turn.NONE and leg.says is None else f"{start}. First {first}"
 
 
-def rejoin(leg: Leg) -> str:
-    """The way back into the drill, by the station."""
-    spoke = count_words(leg.spoke or 1)
+def rejoin(leg: Leg, start_mag_deg: int | None = None) -> str:
+    """The way back into the drill: by the station, or from the heading where the pilot's word begins it."""
+    if start_mag_deg is not None:
+        return f"Again. {first_leg(leg, start_mag_deg)}"
+    if leg.spoke is None:
+        return f"Direct to the station. From passage, {checkpoint(leg, has_known_turn=False).lower()}"
+    spoke = count_words(leg.spoke)
     return f"Direct to the station. Spoke {spoke} from passage, outbound {_heading(leg)}"
 
 
 def checkpoint(leg: Leg, *, has_known_turn: bool = True) -> str:
-    """What a leg begins with: direction and heading, "Left, one niner five".
+    """What a leg begins with: its own words, or direction and heading, "Left, one niner five".
 
     A tracked leg that follows an intercept is answered by its course alone, "Inbound zero six zero".
     """
+    if leg.says is not None:
+        return leg.says
     if not has_known_turn:
-        return f"Outbound, {_heading(leg)}"
+        name = "outbound" if leg.spoke is not None else leg.leg.replace("_", " ")
+        return f"{name.capitalize()}, {_heading(leg)}"
     if leg.turn is Turn.NONE:
         return _heading(leg).capitalize()
     return f"{leg.turn.value.capitalize()}, {_heading(leg)}"
@@ -108,12 +126,19 @@ def inbound(leg: Leg) -> str:
 
 def way(leg: Leg) -> str:
     """The direction alone, for the least talk."""
-    return leg.turn.value.capitalize()
+    if leg.says is not None:
+        return leg.says
+    return "Level" if leg.turn is Turn.NONE else leg.turn.value.capitalize()
 
 
 def ten_seconds(leg: Leg) -> str:
     """What is coming, ten seconds before a timed checkpoint."""
     return f"Ten seconds. {checkpoint(leg)}"
+
+
+def budget_words(talk: Talk, legs: int) -> int:
+    """The most words in a spoke or lap of so many legs: a spoke's for every four, a spoke's at least."""
+    return BUDGET_WORDS[talk] * max(4, legs) // 4
 
 
 def five_ts(leg: Leg, *, order: tuple[T, ...], timer_from: TimerFrom) -> tuple[str, ...]:
@@ -129,7 +154,9 @@ def five_ts(leg: Leg, *, order: tuple[T, ...], timer_from: TimerFrom) -> tuple[s
             continue
         said += [*_none(idle), text]
         idle = []
-    return tuple(said + _none(idle))
+    # Where nothing turns the five Ts are not called: only what there is to do is said.
+    is_called = leg.spoke is not None or leg.turn is not Turn.NONE
+    return tuple(said + _none(idle) if is_called else (text for text in said if not text.endswith("none")))
 
 
 def course(leg: Leg) -> str | None:
@@ -150,6 +177,8 @@ def where(leg: Leg, *, to_go_s: float | None, following: Leg | None) -> str:
     parts = [leg_name(leg)]
     if leg.spoke is not None:
         parts.insert(0, f"spoke {count_words(leg.spoke)}")
+    if leg.lap is not None:
+        parts.insert(0, f"lap {count_words(leg.lap)}")
     if to_go_s is not None:
         parts.append(time_to_go(to_go_s))
     parts.append(f"then {checkpoint(following).replace(',', '').lower()}" if following else "then complete")
@@ -191,13 +220,13 @@ def count_of_words(text: str) -> int:
 
 
 def _heading(leg: Leg) -> str:
-    degrees = leg.heading_mag_deg or leg.course_mag_deg
+    degrees = leg.heading_mag_deg or (leg.course_mag_deg if leg.tracks else None)
     return heading_words(degrees) if degrees else leg_name(leg)
 
 
 def _one_t(leg: Leg, t: T, timer_from: TimerFrom) -> str | None:
     if t is T.TIME:
-        return (_CLOCK if timer_from is TimerFrom.TURN else _CLOCK_LEVEL).get(leg.clock)
+        return _CLOCKS[leg.timed_from or timer_from].get(leg.clock)
     if t is T.TWIST:
         return (
             f"Course {heading_words(leg.course_mag_deg)}" if leg.sets_course and leg.course_mag_deg else None

@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from coach.drill.model import Ending, Leg
 from coach.drill.plan import Plan
 from coach.session import prompts
+from coach.session.calls import turn_text
+from coach.session.progress import round_of, start_mag_deg
 
 ALWAYS = (
     prompts.EARLY,
@@ -25,8 +27,8 @@ ALWAYS = (
 
 def all_prompts(plan: Plan) -> tuple[str, ...]:
     """The prompts of a plan in about the order they are needed, each once."""
-    first = plan.legs[0].leg
-    texts = [prompts.ready(first), prompts.first_outbound(first)]
+    first, start = plan.legs[0].leg, start_mag_deg(plan, 0)
+    texts = [prompts.ready(first, start), prompts.first_leg(first, start)]
     before: Leg | None = None
     for planned in plan.legs:
         texts += _leg_prompts(plan, planned.leg, before)
@@ -46,14 +48,17 @@ def feed_prompts(dots: int) -> tuple[str, ...]:
 
 def _leg_prompts(plan: Plan, leg: Leg, before: Leg | None) -> Iterator[str]:
     yield prompts.checkpoint(leg)
+    yield turn_text(leg, prompts.Talk.CUE)
     if before is not None and before.ends_on is Ending.TIME:
         yield prompts.ten_seconds(leg)
         yield prompts.way(leg)
     if before is not None and before.ends_on is Ending.INTERCEPT:
         yield prompts.inbound(leg)
-    if before is None or before.spoke != leg.spoke:
-        yield prompts.rejoin(leg)
+    if before is None or round_of(before) != round_of(leg):
+        yield prompts.rejoin(leg, start_mag_deg(plan, leg.n - 1))
         yield prompts.checkpoint(leg, has_known_turn=False)
+    if leg.reminds is not None:
+        yield leg.reminds
     if (course := prompts.course(leg)) is not None:
         yield course
     yield from prompts.five_ts(leg, order=plan.drill.five_ts, timer_from=plan.drill.timer_from)

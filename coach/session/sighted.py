@@ -13,7 +13,7 @@ from coach.drill.plan import Plan
 from coach.nav.angles import difference_deg
 from coach.session import grammar
 from coach.session.checkpoints import Seen, Sighting
-from coach.session.progress import Progress, State, enter, leg_of
+from coach.session.progress import Progress, State, awaits, enter, leg_of
 
 ENDED_BY = {
     Ending.PASSAGE: (Seen.PASSAGE,),
@@ -72,7 +72,7 @@ def corrected(plan: Plan, progress: Progress, sighting: Sighting, *, by_feed: bo
 def _as_arrived(plan: Plan, progress: Progress, sighting: Sighting) -> Progress:
     """One who comes to the station from elsewhere turns the shorter way: the drill does not know which."""
     track_deg = sighting.track_mag_deg
-    if progress.state is not State.ARRIVING or track_deg is None:
+    if progress.state is not State.ARRIVING or track_deg is None or leg_of(plan, progress).spoke is None:
         return progress
     off_deg = abs(difference_deg(track_deg, plan.drill.arrive_course_mag_deg))
     return replace(progress, is_rejoin=True) if off_deg > ELSEWHERE_DEG else progress
@@ -80,7 +80,7 @@ def _as_arrived(plan: Plan, progress: Progress, sighting: Sighting) -> Progress:
 
 def _ends_leg(plan: Plan, progress: Progress, what: Seen) -> bool:
     if progress.state is State.ARRIVING:
-        return what is Seen.PASSAGE
+        return what is Seen.PASSAGE and awaits(plan, progress.leg_i) is Ending.PASSAGE
     return progress.state is State.FLYING and what in ENDED_BY.get(leg_of(plan, progress).ends_on, ())
 
 

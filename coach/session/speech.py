@@ -13,7 +13,7 @@ from coach.session import prompts
 from coach.session.actions import Action, Say, Silence, Sound, Tone
 from coach.session.calls import OPTIONAL, SPACING_S, Call, calls, words_to_come
 from coach.session.floor import WORD_S, Floor
-from coach.session.progress import Progress, State, leg_of
+from coach.session.progress import Progress, State, leg_of, legs_in_round, round_of
 from coach.session.prompts import Talk
 
 LEAD_S = 1.0
@@ -49,7 +49,7 @@ class Speech:
         self._prompts = 0
         self._last_s = -_NEVER
         self._waiting: tuple[float, str] | None = None
-        self._spoke: int | None = None
+        self._round: tuple[int | None, int | None] | None = None
         self._spoke_words = 0
 
     def change_talk(self, step: int) -> None:
@@ -70,18 +70,19 @@ class Speech:
         return [self._prompt(text, at_s, due_s=None, stale_s=at_s + ANSWER_STALE_S, is_time_call=False)]
 
     def count(self, actions: list[Action], progress: Progress) -> None:
-        """Count the words of a spoke, from its passage on."""
+        """Count the words of a spoke or lap, from its first leg on."""
         is_flying = progress.state is State.FLYING
-        spoke = leg_of(self.plan, progress).spoke if is_flying else None
-        if spoke != self._spoke:
-            self._spoke, self._spoke_words = spoke, 0
+        flown = round_of(leg_of(self.plan, progress)) if is_flying else None
+        if flown != self._round:
+            self._round, self._spoke_words = flown, 0
         texts = [action.text for action in actions if isinstance(action, Say)]
         self._spoke_words += sum(map(prompts.count_of_words, texts))
 
     def has_room(self, text: str, progress: Progress) -> bool:
         """Whether a prompt leaves the spoke's budget enough for all that the drill itself has to say."""
         own = words_to_come(self.plan, progress, self.talk)
-        return self._spoke_words + prompts.count_of_words(text) + own <= prompts.BUDGET_WORDS[self.talk]
+        budget = prompts.budget_words(self.talk, legs_in_round(self.plan, progress.leg_i))
+        return self._spoke_words + prompts.count_of_words(text) + own <= budget
 
     def silence(self, at_s: float) -> list[Action]:
         """Cut off what sounds and take back what does not sound yet."""

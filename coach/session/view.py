@@ -5,7 +5,16 @@ from __future__ import annotations
 from coach.drill.plan import Plan
 from coach.session import prompts
 from coach.session.actions import Show
-from coach.session.progress import Hush, Progress, State, ends_at_s, find_following, leg_of, timer_from_s
+from coach.session.progress import (
+    Hush,
+    Progress,
+    State,
+    ends_at_s,
+    find_following,
+    leg_of,
+    start_mag_deg,
+    timer_from_s,
+)
 
 
 def view_of(plan: Plan, progress: Progress, note: str) -> Show:
@@ -31,7 +40,7 @@ def described(plan: Plan, progress: Progress) -> str:
     if progress.state is not State.FLYING:
         return str(progress.state)
     leg = leg_of(plan, progress)
-    spoke = f"spoke {leg.spoke} " if leg.spoke else ""
+    spoke = f"spoke {leg.spoke} " if leg.spoke else f"lap {leg.lap} " if leg.lap else ""
     established = " established" if progress.established_s is not None else ""
     return f"leg {leg.n}: {spoke}{leg.leg}{established}"
 
@@ -40,6 +49,6 @@ def _coming(plan: Plan, progress: Progress) -> str:
     if progress.state is State.COMPLETE:
         return ""
     if progress.state is State.ARRIVING:
-        return prompts.first_outbound(leg_of(plan, progress))
+        return prompts.first_leg(leg_of(plan, progress), start_mag_deg(plan, progress.leg_i))
     following = find_following(plan, progress)
     return prompts.checkpoint(following) if following else "Drill complete"
