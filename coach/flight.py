@@ -44,6 +44,7 @@ from coach.voice.played import Played
 from coach.voice.recogniser import ear_choice
 from coach.voice.speaker import Speaker
 from coach.voice.synthesis import Synthesiser
+from coach.workers import telling_of_dead_workers
 
 HELD_UP_TOLD_S = 2.0
 """A loop that stood still for less is journalled only: time calls go to the speaker a second early."""
@@ -96,7 +97,7 @@ def fly_live(choice: Choice, screen: Screen) -> None:
     standing, told = (None, "") if choice.broken_off is None else stand_again(choice.broken_off, session)
     clock = SessionClock(reads_s=0.0 if standing is None else standing.at_s)
     inbox = Inbox(clock.now_s)
-    with ExitStack() as stack:
+    with telling_of_dead_workers(screen.tell), ExitStack() as stack:
         cockpit = _Cockpit(choice, clock, inbox, screen, stack)
         cockpit.open()
         journal = stack.enter_context(_open_journal(choice, clock, inbox))

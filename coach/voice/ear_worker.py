@@ -16,6 +16,7 @@ from coach.session.answers import Answer
 from coach.session.events import EdgeFailed
 from coach.voice.ear import Block
 from coach.voice.ear_process import EarProcess, Heard
+from coach.voice.lasting import LastingThread
 from coach.voice.recogniser import Ways
 
 QUEUED_BLOCKS = 200
@@ -65,8 +66,8 @@ class EarWorker:
         self._ready = ready
         self._orders: queue.SimpleQueue[_Order] = queue.SimpleQueue()
         self._waiting = threading.BoundedSemaphore(QUEUED_BLOCKS)
-        self._thread = threading.Thread(target=self._run, name="ear", daemon=True)
         self._closing = threading.Event()
+        self._thread = LastingThread(self._run, name="ear", edge="ear", post=post, closing=self._closing)
         self.dropped_blocks = 0
         """Blocks that were thrown away because the ear was too far behind, or gone."""
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import queue
 import threading
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from typing import Any, Protocol
 from coach.errors import SetupError
 from coach.session.events import EdgeFailed, EdgeRecovered
 from coach.voice.ear import Block
+from coach.voice.lasting import LastingThread
 from coach.voice.microphone_server import Server, SourceWatch
 from coach.voice.sound_server import SoundServer
 
@@ -28,8 +30,14 @@ QUEUED_BLOCKS = 100
 SILENT_S = 1.0
 """A device that has delivered nothing for this long is gone, though PortAudio calls it active."""
 
-FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 8.0
-"""Between two tries to open a device: doubled each time, up to the longest."""
+FIRST_WAIT_S, LONGEST_WAIT_S = 0.25, 1.0
+"""Between two tries to open a device: doubled each time, up to the longest: back within 3 s of its return."""
+
+LEAST_WAIT_S = 0.1
+"""A try may itself look like a change at the sound server: it never leads to the next one at once."""
+
+OVERSLEPT_S = 0.3
+"""Whoever wakes this much later than planned was stopped itself, and learns nothing from the silence."""
 
 OLDEST_S = 1.0
 """A driver whose block times lie further back than this does not know the time; arrival counts then."""
@@ -112,8 +120,11 @@ class Microphone:
         self._stopping = threading.Event()
         self._is_lost = threading.Event()
         self._is_told = False
-        self._watch = SourceWatch(server or SoundServer("source"), self.lose)
-        self._thread = threading.Thread(target=self._run, name="microphone", daemon=True)
+        self._retry = threading.Event()
+        self._watch = SourceWatch(server or SoundServer("source"), self._retry.set)
+        self._thread = LastingThread(
+            self._run, name="microphone", edge="microphone", post=post, closing=self._stopping, now_s=clock
+        )
         self.overflows = 0
         """How often sound was lost because the device or this thread was too slow."""
 
@@ -131,6 +142,7 @@ class Microphone:
     def close(self) -> None:
         """End the thread and give the device back."""
         self._stopping.set()
+        self._retry.set()
         self.lose()
         self._watch.close()
         if self._thread.is_alive():
@@ -141,7 +153,9 @@ class Microphone:
         while not self._stopping.is_set():
             if self._deliver():
                 wait_s = FIRST_WAIT_S
-            self._stopping.wait(wait_s)
+            self._stopping.wait(LEAST_WAIT_S)
+            self._retry.wait(wait_s)
+            self._retry.clear()
             wait_s = min(2 * wait_s, LONGEST_WAIT_S)
 
     def _deliver(self) -> bool:
@@ -162,13 +176,16 @@ class Microphone:
     def _pass_on(self) -> int:
         blocks = 0
         while not self._is_lost.is_set():
+            asleep_from_s = time.monotonic()
             try:
                 arrival = self._arrived.get(timeout=SILENT_S)
             except queue.Empty:
+                if time.monotonic() - asleep_from_s > SILENT_S + OVERSLEPT_S:
+                    continue
                 return blocks
             if arrival is None:
                 continue
-            self._tell_back()
+            self._tell(self._watch.trouble)
             self._take(arrival.block, arrival.at_s)
             blocks += 1
         return blocks
@@ -184,6 +201,13 @@ class Microphone:
     def _drop_old(self) -> None:
         while not self._arrived.empty():
             self._arrived.get_nowait()
+
+    def _tell(self, trouble: str | None) -> None:
+        """Tell once that the microphone is in trouble, and once that it is well again."""
+        if trouble is None:
+            self._tell_back()
+        else:
+            self._tell_lost(trouble)
 
     def _tell_lost(self, reason: str) -> None:
         if not self._is_told:

@@ -11,6 +11,8 @@ from collections.abc import Callable
 from typing import Any
 
 from coach.errors import CoachError
+from coach.session.events import Event
+from coach.voice.lasting import LastingThread
 from coach.voice.output_device import LATENCY_S, Fill, OutputDevice, Stream, check_output_device, open_output
 from coach.voice.pcm import Samples
 from coach.voice.sound_server import SoundServer
@@ -42,11 +44,12 @@ class OutputLine:
         find_device: Callable[[str | None], OutputDevice] = check_output_device,
         open_stream: Open = open_output,
         server: SoundServer | None = None,
+        post: Callable[[Event], None] = lambda _event: None,
     ) -> None:
         """Make a line; nothing is opened yet.
 
         `clock`: the session's. `render` is called from the sound card's thread; `on_change` from any thread
-        when it is worth a `look` at once.
+        when it is worth a `look` at once. `post` takes what becomes of the line's own thread.
         """
         self._device_name = device_name
         self._clock = clock
@@ -63,7 +66,14 @@ class OutputLine:
         self._lost = threading.Event()
         self._retry = threading.Event()
         self._closing = threading.Event()
-        self._keeper = threading.Thread(target=self._keep_open, name="speaker-device", daemon=True)
+        self._keeper = LastingThread(
+            self._keep_open,
+            name="speaker-device",
+            edge="speaker",
+            post=post,
+            closing=self._closing,
+            now_s=clock,
+        )
 
     def start(self) -> None:
         """Begin to open the device, beside the caller; SetupError if there is none of that name."""

@@ -16,6 +16,7 @@ from typing import Protocol
 from coach.errors import CoachError
 from coach.session.actions import Say, Silence, Sound
 from coach.session.events import EdgeFailed, EdgeRecovered, Event
+from coach.voice.lasting import LastingThread
 from coach.voice.mixer import Dropped, Fact, Mixer, event_of
 from coach.voice.output_device import OutputDevice, check_output_device, open_output
 from coach.voice.output_line import Open, OutputLine
@@ -76,6 +77,7 @@ class Speaker:
             find_device=find_device,
             open_stream=open_stream,
             server=server,
+            post=post,
         )
         self._facts: deque[Fact] = deque()
         self._texts: queue.Queue[Say | None] = queue.Queue(WAITING_TEXTS)
@@ -84,8 +86,22 @@ class Speaker:
         self._trouble: str | None = None
         self._has_voice = True
         self._threads = [
-            threading.Thread(target=self._report, name="speaker-report", daemon=True),
-            threading.Thread(target=self._render_texts, name="speaker-voice", daemon=True),
+            LastingThread(
+                self._report,
+                name="speaker-report",
+                edge="speaker",
+                post=post,
+                closing=self._closing,
+                now_s=clock,
+            ),
+            LastingThread(
+                self._render_texts,
+                name="speaker-voice",
+                edge="voice",
+                post=post,
+                closing=self._closing,
+                now_s=clock,
+            ),
         ]
 
     @property

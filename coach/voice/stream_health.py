@@ -17,6 +17,27 @@ OVERSLEPT_S = 0.3
 """Whoever looks this much later than planned was stopped itself, and learns nothing from an old callback."""
 
 
+class Home:
+    """Which device a stream belongs on, and whether it is away from it because that is gone."""
+
+    def __init__(self, name: str | None = None) -> None:
+        self.name = name
+        """The device the stream belongs on; None: unknown."""
+
+        self.is_away = False
+        """True while the stream is on another device because its own is gone."""
+
+    def note(self, current: str, present: tuple[str, ...]) -> None:
+        """Note the device the stream is on, and all that are there.
+
+        The first one seen is its home. A stream that moves while its home is still there was moved by the
+        user: it has a new home. One that moves because its home is gone is away until it is back on it.
+        """
+        if self.name is None or (self.name in present and not self.is_away):
+            self.name = current
+        self.is_away = current != self.name
+
+
 class StreamHealth:
     """The signs of life of one stream, from its opening on."""
 
@@ -25,8 +46,7 @@ class StreamHealth:
         self._opened_at_s = opened_at_s
         self._called_at_s: float | None = None
         self._is_finished = False
-        self._home = home
-        self._is_away = False
+        self._home = Home(home)
 
     def note_call(self, at_s: float) -> None:
         """Note that a settled stream asked for a block."""
@@ -37,19 +57,13 @@ class StreamHealth:
         self._is_finished = True
 
     def note_device(self, current: str, present: tuple[str, ...]) -> None:
-        """Note the device the stream is on, and all that are there.
-
-        The first one seen is its home. A stream that moves while its home is still there was moved by the
-        user: it has a new home. One that moves because its home is gone is away until it is back on it.
-        """
-        if self._home is None or (self._home in present and not self._is_away):
-            self._home = current
-        self._is_away = current != self._home
+        """Note the device the stream is on, and all that are there."""
+        self._home.note(current, present)
 
     @property
     def home(self) -> str | None:
         """The device the stream belongs on; None: unknown."""
-        return self._home
+        return self._home.name
 
     @property
     def is_running(self) -> bool:
@@ -59,7 +73,7 @@ class StreamHealth:
     @property
     def is_away(self) -> bool:
         """True while the stream sounds on another device because its own is gone."""
-        return self._is_away
+        return self._home.is_away
 
     def find_loss(self, at_s: float, overslept_s: float) -> str | None:
         """Return why the stream is lost, in one line for the pilot, or None."""

@@ -135,6 +135,12 @@ class Synthesiser:
         return cache_key(text=text, voice=self.voice, rate_wpm=self._rate_wpm, engine=engine)
 
     def _render_afresh(self, text: str) -> Samples:
+        try:
+            return self._render_by_child(text)
+        except OSError as exc:
+            raise SetupError(f"voice: {text!r} was not rendered ({exc.strerror})") from exc
+
+    def _render_by_child(self, text: str) -> Samples:
         with tempfile.TemporaryDirectory(prefix="coach-voice-") as folder:
             path = Path(folder) / "said.wav"
             request = {"do": "speak", "text": text, "voice": self.voice, "rate_wpm": self._rate_wpm}

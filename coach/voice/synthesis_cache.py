@@ -102,9 +102,10 @@ class SoundCache:
         path = self._path(key)
         try:
             content = path.read_bytes()
-            os.utime(path)
         except OSError:
             return None
+        with contextlib.suppress(OSError):  # a disk not to be written is still read
+            os.utime(path)
         checksum, sound = content[:CHECKSUM_BYTES], content[CHECKSUM_BYTES:]
         if checksum != _checksum(sound):
             return None

@@ -41,6 +41,7 @@ class FakeInput:
 @pytest.fixture(autouse=True)
 def no_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(mic, "FIRST_WAIT_S", 0.0)
+    monkeypatch.setattr(mic, "LEAST_WAIT_S", 0.0)
     monkeypatch.setattr(mic, "SILENT_S", DEADLINE_S)
 
 
@@ -49,11 +50,19 @@ class FakeServer:
 
     def __init__(self) -> None:
         self.stream: OwnStream | None = None
+        self.present: tuple[str, ...] = ()
         self.on_change: Callable[[], None] = lambda: None
         self.is_closed = False
 
+    def list_devices(self) -> tuple[str, ...]:
+        return self.present
+
     def find_own_stream(self) -> OwnStream | None:
         return self.stream
+
+    def move_stream(self, stream: OwnStream, device: str) -> bool:
+        self.show(stream.index, device, *self.present)
+        return True
 
     def watch(self, on_change: Callable[[], None]) -> None:
         self.on_change = on_change
@@ -61,8 +70,8 @@ class FakeServer:
     def close(self) -> None:
         self.is_closed = True
 
-    def show(self, index: int, device: str) -> None:
-        self.stream = OwnStream(index=index, device=device)
+    def show(self, index: int, device: str, *present: str) -> None:
+        self.stream, self.present = OwnStream(index=index, device=device), present
         self.on_change()
 
 
@@ -132,23 +141,49 @@ def test_device_that_was_moved_elsewhere_is_opened_again_when_told() -> None:
     microphone.close()
 
 
-def test_stream_that_the_sound_server_moves_is_opened_again() -> None:
+def test_stream_moved_because_its_device_is_gone_is_told_and_moved_back() -> None:
     device, server = FakeInput(), FakeServer()
     microphone, blocks, posted = start(device, server)
     arrived, _ = device.wait_open()
+    server.show(4, "headset", "headset", "built-in")
     arrived(BLOCK, 1.0, False)
     blocks.get(timeout=DEADLINE_S)
-    server.show(4, "headset")
-    server.show(4, "headset")
-    server.show(4, "built-in")
-    assert isinstance(posted.get(timeout=DEADLINE_S), EdgeFailed)
-    arrived, _ = device.wait_open()
-    server.show(5, "built-in")
+    server.show(4, "built-in", "built-in")
     arrived(BLOCK, 2.0, False)
+    told = posted.get(timeout=DEADLINE_S)
+    assert told.reason == "headset is gone, another one listens"
+    blocks.get(timeout=DEADLINE_S)
+    server.show(4, "built-in", "built-in", "headset")
+    assert server.stream == OwnStream(index=4, device="headset")
+    arrived(BLOCK, 3.0, False)
     assert isinstance(posted.get(timeout=DEADLINE_S), EdgeRecovered)
     microphone.close()
     assert server.is_closed
     assert posted.empty()
+
+
+def test_stream_that_the_user_moves_is_no_trouble() -> None:
+    device, server = FakeInput(), FakeServer()
+    microphone, blocks, posted = start(device, server)
+    arrived, _ = device.wait_open()
+    server.show(4, "headset", "headset", "built-in")
+    server.show(4, "built-in", "headset", "built-in")
+    arrived(BLOCK, 1.0, False)
+    blocks.get(timeout=DEADLINE_S)
+    microphone.close()
+    assert posted.empty()
+
+
+def test_change_at_the_server_is_a_reason_to_try_again_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(mic, "FIRST_WAIT_S", 2 * DEADLINE_S)
+    device, server = FakeInput(), FakeServer()
+    device.is_there = False
+    microphone, _, posted = start(device, server)
+    assert isinstance(posted.get(timeout=DEADLINE_S), EdgeFailed)
+    device.is_there = True
+    server.on_change()
+    device.wait_open()
+    microphone.close()
 
 
 def test_missing_device_is_told_once_however_often_it_is_tried() -> None:

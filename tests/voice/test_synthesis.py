@@ -50,6 +50,15 @@ class TestRender:
         request = json.loads((tmp_path / "asked.jsonl").read_text().splitlines()[-1])
         assert (request["voice"], request["rate_wpm"], request["text"]) == ("aa/en-y+f1", 140, "Left")
 
+    def test_full_disk_is_a_voice_that_is_gone(self, tmp_path, monkeypatch):
+        def refuse(**_settings):
+            raise OSError(28, "No space left on device")
+
+        synthesiser = make(tmp_path)
+        monkeypatch.setattr(synthesis.tempfile, "TemporaryDirectory", refuse)
+        with pytest.raises(SetupError, match="'Left' was not rendered \\(No space left on device\\)"):
+            synthesiser.render("Left")
+
     def test_text_is_rendered_once(self, tmp_path):
         synthesiser = make(tmp_path)
         for _ in range(3):

@@ -101,6 +101,15 @@ class TestDisk:
         SoundCache(tmp_path).find("a")
         assert (tmp_path / "a.pcm").stat().st_mtime > 1_000
 
+    def test_sound_on_a_disk_not_to_be_written_is_found(self, tmp_path, monkeypatch):
+        SoundCache(tmp_path).keep("a", sound())
+
+        def refuse(path):
+            raise PermissionError(30, "Read-only file system")
+
+        monkeypatch.setattr(os, "utime", refuse)
+        assert np.array_equal(SoundCache(tmp_path).find("a"), sound())
+
 
 class TestMemory:
     def test_bound_holds_and_the_least_used_goes_first(self):
