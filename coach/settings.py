@@ -80,6 +80,9 @@ class Settings:
     feed_role: Role = Role.DECIDE
     """What a position feed may do, where there is one."""
 
+    preflight: bool = True
+    """False: a flight begins without the flow before flight."""
+
     push_to_talk: bool = False
     """True: the microphone is heard only while the talk key is held."""
 
@@ -143,6 +146,7 @@ FORMS: dict[str, tuple[Form, str]] = {
         OneOf(values={str(role): role for role in Role}),
         "Whether a position feed moves the drill, reminds the pilot, or is only recorded.",
     ),
+    "preflight": (BOOLEAN, "false: a flight begins without the flow before flight."),
     "push_to_talk": (BOOLEAN, "true: hear the microphone only while the talk key is held."),
     "attention": (ATTENTION, "A word said before every phrase, such as coach."),
 }

@@ -44,6 +44,7 @@ def test_nothing_given_is_the_defaults() -> None:
         ("heading_check_min", "0", 0.0),
         ("tas_kt", "110.5", 110.5),
         ("height_ft", "5000", 5000.0),
+        ("preflight", "false", False),
         ("push_to_talk", "true", True),
         ("attention", "코치", "코치"),
     ],

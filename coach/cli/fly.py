@@ -1,9 +1,10 @@
-"""`coach fly`: the cautions, then the flight."""
+"""`coach fly`: the cautions, the flow before flight, then the flight."""
 
 from __future__ import annotations
 
 import argparse
 
+from coach.cli.before_flight import ask_before_flight
 from coach.cli.native_output import native_output_aside
 from coach.cli.output import line
 from coach.cli.planning import find_station, read_plan, station_of, table_of
@@ -37,6 +38,8 @@ def run(options: argparse.Namespace) -> int:
         asked=asked_of(options),
         broken_off=broken_off,
     )
+    if settings.preflight and broken_off is None:
+        ask_before_flight(options, plan)
     with native_output_aside():
         fly_live(choice, Terminal(table))
     return 0

@@ -1,0 +1,50 @@
+"""Before flight: what is done in the seat, and what is looked up at the desk, for one plan.
+
+Never says that anything is done, clear, legal or current, and never gives an altitude to fly: it asks. The
+ident is the only positive identification of a station (AIM 1-1-3c).
+"""
+
+from __future__ import annotations
+
+import math
+
+from coach.drill.card import REACH_MARGIN_NM, render_request
+from coach.drill.plan import Plan
+from coach.nav.navaid import Navaid
+
+LONGEST_S = 30.0
+"""The flow in the seat takes no longer; then the flight begins, confirmed or not."""
+
+
+def preflight_items(plan: Plan, *, navaid: Navaid | None, check_state: str) -> tuple[str, ...]:
+    """Return the flow in the seat, one line each, in the order it is done.
+
+    `navaid` None: frequency and ident are the pilot's to know. `check_state`: what the log of checks says.
+    """
+    tuned = (
+        "" if navaid is None else f" ({navaid.frequency_khz / 1000:.2f} MHz, {navaid.ident} {navaid.morse})"
+    )
+    course = f"{plan.drill.arrive_course_mag_deg:03d}"
+    return (
+        f"Station tuned, identified, tested{tuned}; course {course} set",
+        "Altimeter set",
+        "Heading indicator set to the compass",
+        "Safety pilot, where a view-limiting device is worn; who is pilot in command is agreed",
+        f"Traffic advisories. {render_request(plan, *(() if navaid is None else (navaid.name,)))}",
+        f"VOR check in date, required only under IFR (14 CFR 91.171): {check_state}",
+    )
+
+
+def look_up(plan: Plan) -> tuple[str, ...]:
+    """Return what is to be looked up on chart and in notices before the flight, one line each."""
+    miles = math.ceil(plan.reach_nm + REACH_MARGIN_NM)
+    circle = (
+        f"within {miles} NM of the station (the reach of {plan.reach_nm:.1f} NM plus {REACH_MARGIN_NM:g})"
+    )
+    return (
+        f"Highest terrain or obstacle {circle}: ________ ft",
+        "Airspace in that circle, and who controls it",
+        "Holds and approaches that use the station",
+        "NOTAM of the station, and its unusable radials",
+        "An altitude off the cruising levels (14 CFR 91.159, 91.179): ________ ft",
+    )
