@@ -5,6 +5,7 @@ Never opens a device and never keeps state.
 
 from __future__ import annotations
 
+import io
 import math
 import sys
 import wave
@@ -147,9 +148,12 @@ def _read_other(path: Path) -> tuple[int, NDArray[np.float64]]:
 
 
 def write_wav(path: Path, sound: Samples) -> None:
-    """Write mono (n,) or stereo (n, 2) samples at 48 kHz as a WAV file."""
-    with wave.open(str(path), "wb") as file:
+    """Write mono (n,) or stereo (n, 2) samples at 48 kHz as a WAV file; OSError where it cannot be."""
+    # In memory first: `wave` prints a traceback of its own about a file that it cannot write.
+    content = io.BytesIO()
+    with wave.open(content, "wb") as file:
         file.setnchannels(1 if sound.ndim == 1 else sound.shape[1])
         file.setsampwidth(2)
         file.setframerate(RATE_HZ)
         file.writeframes(sound.astype("<i2").tobytes() if sys.byteorder == "big" else sound.tobytes())
+    path.write_bytes(content.getvalue())

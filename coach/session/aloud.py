@@ -1,0 +1,131 @@
+"""The briefing in sentences for a voice, every number said as the trade says it.
+
+For the ground only: in flight the coach says what `coach.session.prompts` has. Never works anything out and
+never leaves a caution away: the plan's figures, warnings and cautions as they are.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from itertools import groupby
+
+from coach.drill.card import MINUTES_STEP, REACH_MARGIN_NM
+from coach.drill.cautions import CAUTIONS
+from coach.drill.model import Ending, Turn
+from coach.drill.plan import Plan, PlannedLeg
+from coach.nav.angles import as_heading
+from coach.session.spoken import Style, count_words, digit_words, heading_words, speed_words, wind_words
+
+_TURNS = {Turn.LEFT: "left", Turn.RIGHT: "right", Turn.NONE: "straight on"}
+
+_ENDINGS = {
+    Ending.PASSAGE: "to the station",
+    Ending.ESTABLISHED: "until established",
+    Ending.ALTITUDE: "until the altitude",
+    Ending.DISTANCE: "until the distance",
+    Ending.RADIAL: "until the radial",
+    Ending.WORD: "until you say so",
+}
+
+_UNITS = {"NM": "miles", "kt": "knots", "ft": "feet", "s": "seconds", "min": "minutes", "deg": "degrees"}
+_SLASH = re.compile(r"(?<=\d)/(?=\d)")
+_NUMBER = re.compile(r"(\d+(?:,\d{3})*)(?:\.(\d+))?(?: (NM|kt|ft|s|min|deg)\b)?")
+
+
+def read_briefing(plan: Plan, *, style: Style = Style.FAA, station: str | None = None) -> tuple[str, ...]:
+    """Return the briefing as sentences, one utterance each; `station`: its name, None where none is named."""
+    return tuple(_sentences(plan, style, station))
+
+
+def say_numbers(text: str) -> str:
+    """Return a text for people with its numbers digit by digit and its units in words (AIM 4-2-8d).
+
+    `0.25 NM (10 s of flight)` is `zero point two five miles (one zero seconds of flight)`.
+    """
+    return _NUMBER.sub(_say_number, _SLASH.sub(", ", text))
+
+
+def duration_words(seconds: float) -> str:
+    """Return a time to the nearest second, as it is said: `one minute`, `four five seconds`."""
+    minutes, rest = divmod(round(seconds), 60)
+    said = []
+    if minutes:
+        said.append("one minute" if minutes == 1 else f"{digit_words(str(minutes))} minutes")
+    if rest or not minutes:
+        said.append(f"{digit_words(str(rest))} seconds")
+    return " ".join(said)
+
+
+def _say_number(found: re.Match[str]) -> str:
+    whole, part, unit = found.groups()
+    said = digit_words(whole.replace(",", ""))
+    if part:
+        said += f" point {digit_words(part)}"
+    return f"{said} {_UNITS[unit]}" if unit else said
+
+
+def _sentences(plan: Plan, style: Style, station: str | None) -> Iterator[str]:
+    yield f"Briefing. {say_numbers(plan.drill.title)}."
+    if station is not None:
+        yield f"Station {station}."
+    yield f"True airspeed {speed_words(round(plan.tas_kt))}. {_wind(plan, style)}."
+    yield f"Arrive on course {heading_words(plan.drill.arrive_course_mag_deg)}."
+    yield f"From the first passage to the end {duration_words(plan.total_s)}."
+    yield (
+        f"Reach {say_numbers(f'{plan.reach_nm:.1f} NM')}, "
+        f"on radial {heading_words(plan.reach_radial_mag_deg)}."
+    )
+    for spoke, legs in groupby(plan.legs, key=lambda planned: planned.leg.spoke):
+        if spoke is not None:
+            yield f"Spoke {count_words(spoke)}."
+        for planned in legs:
+            yield _leg(planned)
+    yield from (f"Warning. {say_numbers(warning)}" for warning in plan.warnings)
+    yield _request(plan, station)
+    yield from (f"Caution. {say_numbers(caution.text)}" for caution in CAUTIONS)
+    yield "End of briefing."
+
+
+def _wind(plan: Plan, style: Style) -> str:
+    speed_kt = round(plan.wind.speed_kt)
+    if not speed_kt:
+        return "Wind calm"
+    said = wind_words(as_heading(plan.wind.from_deg), speed_kt, style)
+    return said[0].upper() + said[1:]
+
+
+def _leg(planned: PlannedLeg) -> str:
+    leg = planned.leg
+    parts = [leg.leg, _TURNS[leg.turn]]
+    if leg.heading_mag_deg is not None:
+        parts.append(heading_words(leg.heading_mag_deg))
+    if planned.steer_mag_deg is not None and planned.steer_mag_deg != leg.heading_mag_deg:
+        parts.append(f"steer {heading_words(planned.steer_mag_deg)}")
+    if leg.sets_course and leg.course_mag_deg is not None:
+        parts.append(f"set {heading_words(leg.course_mag_deg)}")
+    ending = _ending(planned)
+    said = ", ".join(parts if ending is None else [*parts, ending])
+    return f"{say_numbers(said[0].upper() + said[1:])}."
+
+
+def _ending(planned: PlannedLeg) -> str | None:
+    if planned.leg.leg_s is not None:
+        return duration_words(planned.leg.leg_s)
+    if planned.goes_through:
+        return "through the course before roll-out"
+    if planned.intercept_s is not None:
+        return f"{duration_words(planned.intercept_s)} on the intercept heading"
+    return _ENDINGS.get(planned.leg.ends_on)
+
+
+def _request(plan: Plan, station: str | None) -> str:
+    """Said by the pilot to ATC; miles and minutes as on the card."""
+    miles = math.ceil(plan.reach_nm + REACH_MARGIN_NM)
+    minutes = math.ceil(plan.total_s / 60.0 / MINUTES_STEP) * MINUTES_STEP
+    return (
+        f"Your request: traffic advisories, maneuvering within {digit_words(str(miles))} miles of "
+        f"{'the' if station is None else station} VOR, at your altitude, "
+        f"for {digit_words(str(minutes))} minutes."
+    )
