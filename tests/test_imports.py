@@ -14,11 +14,12 @@ MAY_IMPORT = {
     "fixes": {"nav", "errors"},
     "drill": {"nav", "errors"},
     "session": {"nav", "fixes", "drill", "errors"},
+    "debrief": {"nav", "fixes", "drill", "session", "errors"},
     "voice": {"nav", "fixes", "drill", "session", "settings", "errors"},
     "screen": {"nav", "fixes", "drill", "session", "settings", "errors"},
-    "store": {"nav", "fixes", "drill", "session", "settings", "errors"},
+    "store": {"nav", "fixes", "drill", "session", "debrief", "settings", "errors"},
     "feed": {"nav", "fixes", "drill", "session", "settings", "errors"},
-    "paper": {"nav", "fixes", "drill", "session", "settings", "errors"},
+    "paper": {"nav", "fixes", "drill", "session", "debrief", "settings", "errors"},
     "rehearsal": {
         "nav",
         "fixes",
@@ -35,7 +36,7 @@ MAY_IMPORT = {
 }
 """Besides itself. What is not named here (the top) may import everything."""
 
-PURE = ("nav", "fixes", "drill", "session")
+PURE = ("nav", "fixes", "drill", "session", "debrief")
 IMPURE = {"os", "sys", "io", "time", "threading", "queue", "logging", "random", "subprocess", "socket"}
 DEVICES = {
     "sounddevice",
