@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from coach.drill.cautions import CAUTIONS
-from coach.drill.model import Leg, Turn
+from coach.drill.model import Drill, Ending, Leg, Turn
 from coach.drill.plan import Plan, PlannedLeg
 from coach.nav.wind import render_wind
 
@@ -62,7 +62,7 @@ def _encode_leg(planned: PlannedLeg) -> dict[str, Any]:
         "heading_mag_deg": leg.heading_mag_deg,
         "steer_mag_deg": planned.steer_mag_deg,
         "course_mag_deg": leg.course_mag_deg,
-        "leg_s": leg.leg_s,
+        "leg_s": None if leg.leg_s is None else round(leg.leg_s, 1),
         "ends_on": leg.ends_on.value,
         "start_s": round(planned.start_s, 1),
     }
@@ -85,28 +85,56 @@ def _render_facts(plan: Plan) -> tuple[str, ...]:
     return (
         f"Source: {drill.source}",
         f"Settings: {chosen}",
-        f"Arrive on course {drill.arrive_course_mag_deg:03d}, TAS {plan.tas_kt:g} kt, "
-        f"wind {render_wind(plan.wind)}",
-        f"From the first passage to the last: {render_time(plan.total_s)}. "
-        f"Reach {plan.reach_nm:.1f} NM, on the {plan.reach_radial_mag_deg:03d} radial",
+        f"{_render_arrival(drill)}, TAS {plan.tas_kt:g} kt, wind {render_wind(plan.wind)}",
+        f"{_render_span(drill)}: {render_time(plan.total_s)}. {_render_reach(plan)}",
         *_render_intercepts(plan),
+        *([] if drill.entry is None else [f"Entry: {drill.entry}"]),
     )
+
+
+def _render_arrival(drill: Drill) -> str:
+    if drill.begins_on is Ending.PASSAGE:
+        return f"Arrive on course {drill.arrive_course_mag_deg:03d}"
+    start = drill.start
+    where = "" if start is None else f" at {start.distance_nm:g} NM on the {start.radial_mag_deg:03d} radial"
+    return f"Begin on heading {drill.arrive_course_mag_deg:03d}{where}"
+
+
+def _render_span(drill: Drill) -> str:
+    begins = "the first passage" if drill.begins_on is Ending.PASSAGE else "the pilot's word"
+    if drill.legs[-1].ends_on is not Ending.PASSAGE:
+        return f"From {begins} to the end"
+    return f"From {begins} to {'the last' if drill.begins_on is Ending.PASSAGE else 'the passage'}"
+
+
+def _render_reach(plan: Plan) -> str:
+    if plan.drill.begins_on is not Ending.PASSAGE and plan.drill.start is None:
+        return f"Reach {plan.reach_nm:.1f} NM from where it begins"
+    return f"Reach {plan.reach_nm:.1f} NM, on the {plan.reach_radial_mag_deg:03d} radial"
 
 
 def _render_row(planned: PlannedLeg) -> tuple[str, ...]:
     leg = planned.leg
     return (
         str(leg.n),
-        "" if leg.spoke is None else str(leg.spoke),
+        str(leg.spoke or leg.lap or ""),
         leg.leg,
         _render_turn(leg),
         _render_deg(leg.heading_mag_deg),
         _render_deg(planned.steer_mag_deg),
         _render_course(leg),
-        "" if leg.leg_s is None else f"{leg.leg_s:g} s",
-        leg.ends_on.value,
+        "" if leg.leg_s is None else f"{round(leg.leg_s, 1):g} s",
+        _render_ending(leg),
         render_time(planned.start_s),
     )
+
+
+def _render_ending(leg: Leg) -> str:
+    if leg.distance_nm is not None:
+        return f"{leg.ends_on} {leg.distance_nm:g} NM"
+    if leg.climb_ft is not None and leg.rate_ft_min is not None:
+        return f"{leg.ends_on} {leg.climb_ft:+.0f} ft, {leg.rate_ft_min:g} ft/min"
+    return leg.ends_on.value
 
 
 def _render_turn(leg: Leg) -> str:

@@ -204,6 +204,10 @@ def _timer_s(leg: Leg, begun: Path, turn_s: float, air: Air) -> float:
 def _distance_s(leg: Leg, distance_nm: float, begun: Path, air: Air) -> float:
     """Return when the distance from the station is reached, from within or from beyond."""
     side = 1.0 if begun[0].start.distance_nm > distance_nm else -1.0
+    # On a course it must lie ahead: not behind the station.
+    is_behind = leg.tracks and side * air.course(leg).along_nm(begun[0].start) > 0.0
+    if is_behind:
+        raise DrillError(_cannot_close(leg, air))
     ahead = clip(begun, duration_s(begun) + LONGEST_LEG_S)
     reached_s = find_fall(ahead, lambda aircraft: side * (aircraft.distance_nm - distance_nm))
     if reached_s is None:

@@ -7,7 +7,7 @@ Declarative: no key holds an expression or code. Never compiles, and never says 
 from __future__ import annotations
 
 from coach.drill.forms import Entries, Key, ListOf, Name, Number, OneOf, Record, Text
-from coach.drill.leg_language import COURSE, DISTANCE_NM, LEG, LEGS
+from coach.drill.leg_language import COURSE, DIRECTION, DISTANCE_NM, LEG, LEGS
 from coach.drill.model import Ending, T
 from coach.drill.specs import (
     BeginsSpec,
@@ -40,7 +40,7 @@ ENTRY = Record(
     make=EntrySpec,
     keys=(
         Key(name="arriving", form=COURSE, is_required=True, means="The course flown to the fix."),
-        Key(name="inbound", form=COURSE, is_required=True, means="The holding course inbound."),
+        Key(name="inbound", form=DIRECTION, is_required=True, means="The holding course inbound."),
         Key(name="direct", form=ListOf(form=LEG, fewest=0, most=10), means="The legs of a direct entry."),
         Key(
             name="parallel",

@@ -17,6 +17,7 @@ from coach.drill.specs import AltitudeSpec, DrillSpec, HeadingSpec, LegSpec
 from coach.drill.values import LegTurn, Side, Turned, signed_deg
 from coach.nav.angles import as_heading
 from coach.nav.climb import climb_time_s
+from coach.nav.compass import roll_out_reading_deg
 from coach.nav.holding import Hold
 from coach.nav.intercept import intercept_heading_deg
 from coach.nav.turn import STANDARD_RATE_DEG_S, turn_time_s
@@ -84,9 +85,12 @@ def find_entry(spec: DrillSpec, values: Mapping[str, Any]) -> str | None:
     """The entry of a holding pattern for the course it is arrived on; None where the drill is none."""
     if spec.entry is None:
         return None
-    is_right = side_of(values.get("sides", "right"), 1) is Side.RIGHT
-    hold = Hold(inbound_mag_deg=values[spec.entry.inbound.name], is_right=is_right)
-    return str(hold.entry(values[spec.entry.arriving.name]))
+    arriving = values[spec.entry.arriving.name]
+    side = side_of(values.get("sides", "right"), 1)
+    frame = Frame(courses=_courses(values), side=side, straight_back=side)
+    inbound = frame.find_direction(spec.entry.inbound, arriving)
+    assert inbound is not None
+    return str(Hold(inbound_mag_deg=inbound, is_right=side is Side.RIGHT).entry(arriving))
 
 
 def lay_out(spec: DrillSpec, values: Mapping[str, Any], findings: Findings) -> tuple[Leg, ...]:
@@ -193,12 +197,20 @@ def _lay_leg(
         climb_ft=climb_ft,
         rate_ft_min=rate_ft_min,
         ends_on=spec.ends_on,
+        compass_mag_deg=_find_reading(spec, turn, heading_mag_deg, values),
         says=spec.says,
         reminds=spec.reminds,
         tone_every_s=spec.tone_every_s,
         throttle=spec.throttle,
         talk=spec.talk,
     )
+
+
+def _find_reading(spec: LegSpec, turn: Turn, heading: int | None, values: Mapping[str, Any]) -> int | None:
+    if spec.by_compass is None or heading is None or turn is Turn.NONE:
+        return None
+    latitude_deg = values[spec.by_compass.name]
+    return as_heading(roll_out_reading_deg(heading, is_right=turn is Turn.RIGHT, latitude_deg=latitude_deg))
 
 
 def _amount(amount: float | Named | None, values: Mapping[str, Any]) -> float | None:

@@ -86,6 +86,11 @@ LEG = Record(
             form=OneOf(values={"to": "to", "from": "from"}),
             means="The heading cuts the course set, to or from the station, at double the angle to it.",
         ),
+        Key(
+            name="by_compass",
+            form=Name(of="a latitude setting", kind="latitude"),
+            means="The turn is rolled out by the magnetic compass, its reading told for that latitude.",
+        ),
         Key(name="turns_on", form=BOOLEAN, means="true: the turn goes on at standard rate to the leg's end."),
         Key(
             name="twist",

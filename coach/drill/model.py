@@ -132,6 +132,9 @@ class Leg:
     rate_ft_min: float | None = None
     """At what rate, above 0; None where the altitude stays."""
 
+    compass_mag_deg: int | None = None
+    """What the magnetic compass reads where the roll-out begins, 1-360; None: the turn is not flown by it."""
+
     says: str | None = None
     """What the coach says as it begins, in place of turn and heading; None: those."""
 

@@ -56,6 +56,9 @@ class LegSpec:
     intercepts: str | None = None
     """`to` or `from` the station: the heading cuts the leg's course from where the drill begins."""
 
+    by_compass: Named | None = None
+    """The latitude setting for the compass reading at which to roll out; None: not by the compass."""
+
     turns_on: bool = False
     """The turn goes on at standard rate until the leg ends."""
 
@@ -117,8 +120,8 @@ class EntrySpec:
     arriving: Named
     """The course setting flown to the fix."""
 
-    inbound: Named
-    """The course setting of the holding course inbound."""
+    inbound: HeadingSpec | Named
+    """The holding course inbound."""
 
     parallel: tuple[LegSpec, ...]
     teardrop: tuple[LegSpec, ...]

@@ -9,17 +9,18 @@ from dataclasses import dataclass
 
 from coach.drill.model import Ending, Leg, TimerFrom
 from coach.drill.plan import Plan
-from coach.errors import DrillError, Problem
-
-FLYABLE = (Ending.PASSAGE, Ending.TIME, Ending.INTERCEPT)
-"""The checkpoints that the simulated pilot knows how to fly to."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Card:
     """The drill as printed."""
 
+    begins_on: Ending
+    """Passage of the station, or his own word."""
+
     arrive_course_mag_deg: int
+    """The course to the station, or the heading on which his word begins it."""
+
     timer_from: TimerFrom
     tas_kt: float
     """What the airspeed indicator is kept at."""
@@ -28,19 +29,11 @@ class Card:
 
 
 def print_card(plan: Plan) -> Card:
-    """Return the card of a plan; DrillError where a leg ends on something this pilot cannot fly to."""
-    legs = tuple(planned.leg for planned in plan.legs)
-    expected = " or ".join(FLYABLE)
-    problems = [
-        Problem(where=f"leg {leg.n}: ends_on", expected=f"{expected} (to rehearse)", got=leg.ends_on)
-        for leg in legs
-        if leg.ends_on not in FLYABLE
-    ]
-    if problems:
-        raise DrillError(*problems)
+    """Return the card of a plan."""
     return Card(
+        begins_on=plan.drill.begins_on,
         arrive_course_mag_deg=plan.drill.arrive_course_mag_deg,
         timer_from=plan.drill.timer_from,
         tas_kt=plan.tas_kt,
-        legs=legs,
+        legs=tuple(planned.leg for planned in plan.legs),
     )

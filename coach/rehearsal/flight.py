@@ -9,6 +9,8 @@ import math
 from bisect import bisect_left
 from dataclasses import dataclass
 
+from coach.drill.model import Drill, Ending
+from coach.drill.plan import begun_at
 from coach.nav.aircraft import Aircraft
 from coach.nav.angles import mean_deg, wrap_deg
 from coach.nav.passage import Passage, PassageWatch
@@ -20,6 +22,9 @@ from coach.rehearsal.watch import Instruments
 
 ARRIVES_FROM_S = 60.0
 """The flight begins about a minute before the station: 1.5 NM at 90 kt."""
+
+BEGINS_AT_FT = 3000.0
+"""Any altitude serves: only changes of it matter."""
 
 HELD_FOR_S = 10.0
 """The heading flown on a leg is the mean over its last ten seconds, as far as they were straight."""
@@ -65,6 +70,7 @@ class Flight:
     def __init__(self, pilot: Pilot, aircraft: Aircraft, *, full_scale_deg: float) -> None:
         self.pilot = pilot
         self.aircraft = aircraft
+        self.altitude_ft = BEGINS_AT_FT
         self._full_scale_deg = full_scale_deg
         self._steps = 0
         self._watch = PassageWatch(persists_s=0.0)
@@ -92,8 +98,17 @@ class Flight:
             full_scale_deg=self._full_scale_deg,
         )
         self._look_for_passage(at_s, reading)
-        seen = Instruments(at_s, aircraft.heading_mag_deg, reading.needle_deg, reading.flag)
+        seen = Instruments(
+            at_s,
+            aircraft.heading_mag_deg,
+            reading.needle_deg,
+            reading.flag,
+            radial_mag_deg=reading.radial_mag_deg,
+            distance_nm=reading.distance_nm,
+            altitude_ft=self.altitude_ft,
+        )
         turn_deg = self.pilot.fly(seen)
+        self.altitude_ft += self.pilot.vertical_ft_min * STEP_S / 60.0
         self._times_s.append(at_s)
         self._headings_mag_deg.append(aircraft.heading_mag_deg)
         self._distances_nm.append(aircraft.distance_nm)
@@ -136,6 +151,13 @@ class Flight:
         straight = range(begin, end)
         held = mean_deg(self._headings_mag_deg[i] for i in straight if self._is_straight[i])
         return wrap_deg(last if held is None else held)
+
+
+def arriving_for(drill: Drill, tas_kt: float, wind: Wind) -> Aircraft:
+    """Return an aircraft a minute before a drill begins; the wind magnetic."""
+    if drill.begins_on is Ending.PASSAGE:
+        return arriving(drill.arrive_course_mag_deg, tas_kt, wind)
+    return begun_at(drill, tas_kt, wind).step(-ARRIVES_FROM_S)
 
 
 def arriving(course_mag_deg: float, tas_kt: float, wind: Wind) -> Aircraft:

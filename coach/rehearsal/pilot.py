@@ -11,15 +11,18 @@ ten seconds before 0.2-0.6 s (common experience, no source).
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from coach.drill.model import Ending, Leg, TimerFrom, Turn
-from coach.nav.angles import shorter_turn_deg
+from coach.nav.angles import difference_deg, reciprocal_deg, shorter_turn_deg, wrap_deg
+from coach.nav.dme_arc import Arc
 from coach.rehearsal.card import Card
 from coach.rehearsal.habits import Habits, WrongTurn
 from coach.rehearsal.needle import Needle
+from coach.rehearsal.reached import SEEN_BY_DIALS, Reached
 from coach.rehearsal.steering import Steering
 from coach.rehearsal.talker import RESUME_PHRASE, Talker, Word
 from coach.rehearsal.told import as_printed, first_word, is_opening, is_standing, is_told
@@ -40,7 +43,10 @@ TURN_AT_MOST_S = 40.0
 SILENT_S = 10.0
 """A coach who says nothing to a leg begun without him has been silenced."""
 
-MOVING_WORDS = ("station passage", "needle alive", "next leg")
+BEGINS_S = 60.0
+"""After so long on the heading he begins a drill that waits for his word."""
+
+MOVING_WORDS = ("station passage", "needle alive", "next leg", "established")
 """His words that the coach answers with the leg they begin."""
 
 Act = Callable[[Instruments], None]
@@ -108,7 +114,13 @@ class Pilot:
         """What the course selector is set to."""
 
         self.begun: list[LegBegun] = [LegBegun(n=0, at_s=0.0)]
-        self._steering.track(self.course_mag_deg)
+        self._reached: Reached | None = None
+        self._own_words = {leg.says for leg in card.legs if leg.says is not None}
+        self._is_level = False
+        if card.begins_on is Ending.PASSAGE:
+            self._steering.track(self.course_mag_deg)
+        else:
+            self._steering.hold(card.arrive_course_mag_deg)
 
     # ------------------------------------------------------------------ what reaches him
 
@@ -130,7 +142,7 @@ class Pilot:
             self._hear_complete(at_s)
         elif is_standing(text):
             self._hear_standing(text, at_s)
-        elif is_opening(text):
+        elif is_opening(text, self._own_words):
             self._hear_opening(text, at_s)
 
     @property
@@ -147,6 +159,8 @@ class Pilot:
             self._contradict(at_s)
             return
         self._talker.hear_answer()
+        if self._is_timed():
+            self._at(at_s, self._stop)
 
     def _hear_opening(self, text: str, at_s: float) -> None:
         """An answer to his word, an order to turn, or a mistake of the coach's."""
@@ -189,17 +203,43 @@ class Pilot:
         self._ask_silent_coach(seen.at_s)
         if not self._is_done:
             self._look_for_checkpoint(seen)
+        self._keep_arc(seen)
         turn_deg = self._steering.steer(seen.heading_mag_deg)
         wrong_deg = self._wrong_turn.find_turn(seen.at_s, turn_deg)
         if wrong_deg is not None:
             return wrong_deg
-        self._look_for_level(seen, turn_deg)
+        self._is_level = self._steering.is_level(turn_deg)
+        self._look_for_level(seen)
         return turn_deg
+
+    @property
+    def vertical_ft_min(self) -> float:
+        """How fast he lets the altitude change, down negative."""
+        if self._leg_i < 0 or self._is_done or self._leg.climb_ft is None:
+            return 0.0
+        return math.copysign(self._leg.rate_ft_min or 0.0, self._leg.climb_ft)
+
+    def _keep_arc(self, seen: Instruments) -> None:
+        """On an arc: the tangent's heading, corrected by the distance shown and for the wind as learnt."""
+        arc_nm = None if self._leg_i < 0 or self._is_done else self._leg.arc_nm
+        if arc_nm is None or self._steering.is_on_way_round:
+            return
+        is_clockwise = difference_deg(seen.heading_mag_deg, seen.radial_mag_deg) > 0.0
+        arc = Arc(distance_nm=arc_nm, is_clockwise=is_clockwise)
+        self._tracker.begin(round(arc.heading_mag_deg(seen.radial_mag_deg)))
+        heading = arc.corrected_heading_mag_deg(seen.radial_mag_deg, seen.distance_nm)
+        self._steering.hold(wrap_deg(heading + self._tracker.correction_deg))
 
     # ------------------------------------------------------------------ checkpoints
 
     def _look_for_checkpoint(self, seen: Instruments) -> None:
-        if self.is_inbound:
+        if self._leg_i < 0 and self._card.begins_on is not Ending.PASSAGE:
+            self._look_for_beginning(seen)
+        elif self._reached is not None:
+            self._look_at_dials(seen, self._reached)
+        elif self._leg_i >= 0 and self._leg.ends_on is Ending.ESTABLISHED:
+            self._look_for_joined(seen)
+        elif self.is_inbound:
             self._look_for_established(seen)
             self._look_for_cone()
             self._look_for_passage(seen)
@@ -208,10 +248,29 @@ class Pilot:
         else:
             self._look_for_needle(seen)
 
+    def _look_for_beginning(self, seen: Instruments) -> None:
+        """The drill waits for his word, on the heading it begins on."""
+        if seen.at_s >= BEGINS_S and not self._due and not self._talker.is_waiting:
+            self._end_leg("next leg", seen.at_s)
+
+    def _look_at_dials(self, seen: Instruments, reached: Reached) -> None:
+        if reached.is_reached(seen, is_level=self._is_level):
+            self._reached = None
+            self._end_leg("next leg", seen.at_s)
+
+    def _look_for_joined(self, seen: Instruments) -> None:
+        if not self._noted.established and self._watch.sees_established(seen, self._tracker.holding_mag_deg):
+            self._noted.established = True
+            self._end_leg("established", seen.at_s)
+
+    def _end_leg(self, phrase: str, at_s: float) -> None:
+        """Say the word that ends the leg and begin the next one with it."""
+        said_s = self._want(phrase, at_s)
+        self._at(said_s, self._find_beginning() if self._find_following() else self._stop)
+
     def _look_for_passage(self, seen: Instruments) -> None:
         if self._watch.sees_passage(seen):
-            said_s = self._want("station passage", seen.at_s)
-            self._at(said_s, self._find_beginning() if self._find_following() else self._stop)
+            self._end_leg("station passage", seen.at_s)
 
     def _look_for_cone(self) -> None:
         if self._noted.established and self._steering.is_tracking and self._watch.sees_cone():
@@ -219,7 +278,7 @@ class Pilot:
 
     def _look_at_clock(self, seen: Instruments) -> None:
         """The panel clock stays the clock: where no time call comes he turns by it and tells the coach."""
-        turn_s = TURN_AT_MOST_S if self._card.timer_from is TimerFrom.LEVEL else 0.0
+        turn_s = 0.0 if self._timing() is TimerFrom.TURN else TURN_AT_MOST_S
         over_s = seen.at_s - self.begun[-1].at_s - (self._leg.leg_s or 0.0) - turn_s
         if over_s > OVERDUE_S:
             self._talker.want("next leg", seen.at_s)
@@ -261,12 +320,15 @@ class Pilot:
         if self._noted.established and self._leg_i >= 0:
             self._want("established", seen.at_s)
 
-    def _look_for_level(self, seen: Instruments, turn_deg: float) -> None:
-        if self._card.timer_from is not TimerFrom.LEVEL or not self._is_timed() or self._noted.level:
+    def _look_for_level(self, seen: Instruments) -> None:
+        if not self._is_timed() or self._timing() is TimerFrom.TURN or self._noted.level:
             return
-        if self._steering.is_level(turn_deg):
+        if self._is_level:
             self._noted.level = True
             self._talker.want("wings level", seen.at_s + self._random.uniform(*TOLD_S))
+
+    def _timing(self) -> TimerFrom:
+        return self._leg.timed_from or self._card.timer_from
 
     # ------------------------------------------------------------------ legs
 
@@ -284,7 +346,8 @@ class Pilot:
     @property
     def is_inbound(self) -> bool:
         """Whether he is on the way to the station."""
-        return self._leg_i < 0 or self._leg.ends_on is Ending.PASSAGE
+        ends_on = self._card.begins_on if self._leg_i < 0 else self._leg.ends_on
+        return ends_on is Ending.PASSAGE
 
     def _find_beginning(self) -> Act:
         """How the leg after this one is begun; nothing where it has been begun meanwhile."""
@@ -302,10 +365,21 @@ class Pilot:
         self.begun.append(LegBegun(n=leg.n, at_s=seen.at_s, what=as_printed(leg)))
         self._set_course(leg)
         self._watch, self._noted = Watch(self._needle, seen.heading_mag_deg), _Noted()
+        self._reached = Reached(leg, seen, self._needle) if leg.ends_on in SEEN_BY_DIALS else None
+        self._is_level = False
         if leg.tracks:
             self._steering.track(self.course_mag_deg, leg.turn)
         else:
-            self._steering.hold(leg.heading_mag_deg or seen.heading_mag_deg, leg.turn)
+            self._steering.hold(self._find_heading(leg, seen), leg.turn, leg.turn_deg)
+
+    def _find_heading(self, leg: Leg, seen: Instruments) -> float:
+        """The published heading; where the leg says so, with the wind correction inbound taken out."""
+        if leg.heading_mag_deg is None:
+            return seen.heading_mag_deg
+        if not leg.drift:
+            return leg.heading_mag_deg
+        self._tracker.begin(reciprocal_deg(leg.heading_mag_deg))
+        return wrap_deg(leg.heading_mag_deg - leg.drift * self._tracker.correction_deg)
 
     def _set_course(self, leg: Leg) -> None:
         if leg.course_mag_deg is not None and leg.course_mag_deg != self.course_mag_deg:

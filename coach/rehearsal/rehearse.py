@@ -15,7 +15,7 @@ from coach.drill.plan import Plan, plan_drill
 from coach.nav.station import Station
 from coach.rehearsal.card import print_card
 from coach.rehearsal.feed import FlownFeed, RehearsalFeed, flown_feed, open_feed
-from coach.rehearsal.flight import Flight, FlownLeg, arriving
+from coach.rehearsal.flight import Flight, FlownLeg, arriving_for
 from coach.rehearsal.habits import Habits
 from coach.rehearsal.pilot import Pilot
 from coach.rehearsal.radio import Radio
@@ -216,7 +216,7 @@ def _put_pilot_in_aircraft(plan: Plan, conditions: Conditions, *, only_keys: boo
         is_mute=conditions.is_mute,
         habits=conditions.habits,
     )
-    aircraft = arriving(card.arrive_course_mag_deg, plan.tas_kt, plan.wind)
+    aircraft = arriving_for(plan.drill, plan.tas_kt, plan.wind)
     return Flight(pilot, aircraft, full_scale_deg=full_scale_deg)
 
 

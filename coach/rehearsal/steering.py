@@ -6,12 +6,14 @@ Never decides when: the pilot does. Never looks beyond heading and needle.
 from __future__ import annotations
 
 from coach.drill.model import Turn
-from coach.nav.angles import left_turn_deg, right_turn_deg, shorter_turn_deg
+from coach.nav.angles import difference_deg, left_turn_deg, right_turn_deg, shorter_turn_deg
 from coach.rehearsal.needle import Needle
 from coach.rehearsal.tracker import Tracker
 
 STEP_S = 0.1
 """How often the pilot looks and steers."""
+
+HALF_DEG = 180.0
 
 LEVEL_DEG = 1.0
 """With less than this to turn the wings are level."""
@@ -25,6 +27,8 @@ class Steering:
         self._tracker = tracker
         self._heading_mag_deg: float | None = None
         self._way = Turn.NONE
+        self._first_deg = 0.0
+        self._last_mag_deg: float | None = None
         self.is_steadied = False
         """A tracked course is held by its heading alone: no more corrections by the needle."""
 
@@ -42,10 +46,12 @@ class Steering:
         """Turn that way round onto a course and track it."""
         self._tracker.begin(course_mag_deg)
         self._heading_mag_deg, self._way, self.is_steadied = None, way, False
+        self._first_deg, self._last_mag_deg = 0.0, None
 
-    def hold(self, heading_mag_deg: float, way: Turn = Turn.NONE) -> None:
-        """Turn that way round to a heading and hold it."""
+    def hold(self, heading_mag_deg: float, way: Turn = Turn.NONE, turn_deg: float = 0.0) -> None:
+        """Turn that way round to a heading and hold it; a turn of more than 270 degrees needs its size."""
         self._heading_mag_deg, self._way, self.is_steadied = heading_mag_deg, way, False
+        self._first_deg, self._last_mag_deg = max(0.0, turn_deg - HALF_DEG), None
 
     def steer(self, heading_mag_deg: float) -> float:
         """Return how far to turn from this heading, right positive, 0 straight."""
@@ -53,6 +59,8 @@ class Steering:
         shorter = shorter_turn_deg(heading_mag_deg, target)
         if self._way is Turn.NONE:
             return shorter
+        if self._is_in_first_part(heading_mag_deg):
+            return HALF_DEG if self._way is Turn.RIGHT else -HALF_DEG
         way_round = right_turn_deg(heading_mag_deg, target)
         if self._way is Turn.LEFT:
             way_round = -left_turn_deg(heading_mag_deg, target)
@@ -60,6 +68,13 @@ class Steering:
             return way_round
         self._way = Turn.NONE
         return shorter
+
+    def _is_in_first_part(self, heading_mag_deg: float) -> bool:
+        """Whether more than half a circle is left: the heading alone does not tell how much."""
+        if self._last_mag_deg is not None:
+            self._first_deg -= abs(difference_deg(heading_mag_deg, self._last_mag_deg))
+        self._last_mag_deg = heading_mag_deg
+        return self._first_deg > 0.0
 
     def is_level(self, turn_deg: float) -> bool:
         """Whether the turn is over with so much left of it."""

@@ -15,7 +15,8 @@ from coach.nav.angles import as_heading
 from coach.rehearsal.feed_summary import encode_feed, render_feed
 from coach.rehearsal.rehearse import Rehearsal
 from coach.rehearsal.transcript import Heard
-from coach.session.prompts import BUDGET_WORDS, Talk, count_of_words
+from coach.session.progress import legs_in_round, round_of
+from coach.session.prompts import budget_words, count_of_words
 
 
 def encode_rehearsal(rehearsal: Rehearsal) -> dict[str, Any]:
@@ -48,7 +49,10 @@ def encode_rehearsal(rehearsal: Rehearsal) -> dict[str, Any]:
 
 
 def words_by_spoke(rehearsal: Rehearsal) -> tuple[int, ...]:
-    """How many words the coach said in each spoke, from its station passage to the next one's."""
+    """How many words the coach said in each spoke, from its station passage to the next one's.
+
+    In a drill without spokes: in each lap, or between the legs flown once before and after.
+    """
     starts_s = _spoke_starts(rehearsal)
     end_s = max(
         (call.at_s for call in rehearsal.calls if call.what.startswith("Drill complete")), default=math.inf
@@ -66,7 +70,7 @@ def render_rehearsal(rehearsal: Rehearsal) -> tuple[str, ...]:
     return (
         f"Flown: {render_time(rehearsal.simulated_s)} in {rehearsal.wall_s:.1f} s; "
         f"{len(rehearsal.legs)} heading changes of {len(rehearsal.plan.legs)} planned",
-        f"Coach: {_render_words(words_by_spoke(rehearsal), rehearsal.talk)}; {_render_calls(rehearsal)}",
+        f"Coach: {_render_words(rehearsal)}; {_render_calls(rehearsal)}",
         *([] if rehearsal.feed is None else render_feed(rehearsal.feed)),
         *_render_hearing(rehearsal),
     )
@@ -102,18 +106,29 @@ def _spoke_starts(rehearsal: Rehearsal) -> tuple[float, ...]:
     if rehearsal.feed is not None:
         spokes_flown = rehearsal.plan.drill.spokes
         return tuple(passage.truth_s for passage in rehearsal.feed.passages[:spokes_flown])
-    spokes = {planned.leg.n: planned.leg.spoke for planned in rehearsal.plan.legs}
-    firsts: dict[int, float] = {}
+    rounds = {planned.leg.n: round_of(planned.leg) for planned in rehearsal.plan.legs}
+    firsts: list[float] = []
+    before = None
     for flown in rehearsal.legs:
-        spoke = spokes[flown.n]
-        if spoke is not None:
-            firsts.setdefault(spoke, flown.start_s)
-    return tuple(firsts.values())
+        if rounds[flown.n] != before:
+            before = rounds[flown.n]
+            firsts.append(flown.start_s)
+    return tuple(firsts)
 
 
-def _render_words(words: tuple[int, ...], talk: Talk) -> str:
-    most = max(words, default=0)
-    return f"at most {most} words a spoke (the budget of {talk} is {BUDGET_WORDS[talk]})"
+def _render_words(rehearsal: Rehearsal) -> str:
+    most = max(words_by_spoke(rehearsal), default=0)
+    unit, legs = _unit(rehearsal)
+    budget = budget_words(rehearsal.talk, legs)
+    return f"at most {most} words a {unit} (the budget of {rehearsal.talk} is {budget})"
+
+
+def _unit(rehearsal: Rehearsal) -> tuple[str, int]:
+    """What the words are counted by, and the most legs that one has."""
+    plan = rehearsal.plan
+    last = plan.legs[-1].leg
+    unit = "spoke" if last.spoke is not None else "drill" if last.lap is None else "lap"
+    return unit, max(legs_in_round(plan, i) for i in range(len(plan.legs)))
 
 
 def _render_calls(rehearsal: Rehearsal) -> str:

@@ -40,6 +40,13 @@ class Instruments:
     """Right positive, held at full scale."""
 
     flag: Flag
+    radial_mag_deg: float = 360.0
+    """By the tail of a bearing pointer."""
+
+    distance_nm: float = 0.0
+    """From the station, over the ground."""
+
+    altitude_ft: float = 0.0
 
 
 class Watch:

@@ -163,12 +163,13 @@ def _tones(plan: Plan, progress: Progress) -> Iterator[Call]:
 
 def _reminder(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
     leg, lasts = leg_of(plan, progress), planned(plan, progress)
-    if leg.reminds is None or talk is Talk.CUE:
+    text = prompts.reminder(leg)
+    if text is None or talk is Talk.CUE:
         return
     # A turn that is all of its leg has no level part to wait for.
     is_all_turn = lasts.turn_s > lasts.duration_s - REMIND_S - SPACING_S
     due_s = progress.begun_s + REMIND_S + (0.0 if is_all_turn else lasts.turn_s)
-    yield Call(name="reminder", due_s=due_s, stale_s=due_s + REMIND_S, text=leg.reminds)
+    yield Call(name="reminder", due_s=due_s, stale_s=due_s + REMIND_S, text=text)
 
 
 def _passage(plan: Plan, progress: Progress, talk: Talk, heading_check_due: bool) -> Iterator[Call]:

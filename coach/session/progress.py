@@ -95,7 +95,8 @@ def find_following(plan: Plan, progress: Progress) -> Leg | None:
 def enter(plan: Plan, before: Progress, leg_i: int, *, onset_s: float, by_timer: bool = False) -> Progress:
     """The leg of that index begins at `onset_s`; past the last leg the drill is complete."""
     if leg_i >= len(plan.legs):
-        return replace(before, state=State.COMPLETE, begun_s=onset_s, clock_from_s=None, issued=frozenset())
+        said = frozenset({"opened"}) if by_timer and "turn" in before.issued else frozenset()
+        return replace(before, state=State.COMPLETE, begun_s=onset_s, clock_from_s=None, issued=said)
     leg = plan.legs[leg_i].leg
     fresh = Progress(
         state=State.FLYING,

@@ -166,6 +166,13 @@ def course(leg: Leg) -> str | None:
     return f"Course {heading_words(leg.course_mag_deg)}"
 
 
+def reminder(leg: Leg) -> str | None:
+    """What is said once on the leg: the author's words, or the compass reading to roll out at; None: none."""
+    if leg.reminds is None and leg.compass_mag_deg is not None:
+        return f"Compass {heading_words(leg.compass_mag_deg)}"
+    return leg.reminds
+
+
 def time_to_go(seconds: float) -> str:
     """How long until the leg time is up, or since: "twenty to go", "twelve over"."""
     whole = round(abs(seconds))

@@ -57,8 +57,8 @@ def _leg_prompts(plan: Plan, leg: Leg, before: Leg | None) -> Iterator[str]:
     if before is None or round_of(before) != round_of(leg):
         yield prompts.rejoin(leg, start_mag_deg(plan, leg.n - 1))
         yield prompts.checkpoint(leg, has_known_turn=False)
-    if leg.reminds is not None:
-        yield leg.reminds
+    if (reminder := prompts.reminder(leg)) is not None:
+        yield reminder
     if (course := prompts.course(leg)) is not None:
         yield course
     yield from prompts.five_ts(leg, order=plan.drill.five_ts, timer_from=plan.drill.timer_from)

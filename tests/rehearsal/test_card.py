@@ -1,14 +1,11 @@
-"""The card holds the legs as published and refuses what the simulated pilot cannot fly."""
+"""The card holds the legs as published, and nothing the pilot must find out himself."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-import pytest
-
 from coach.drill.model import Ending, TimerFrom
 from coach.drill.plan import plan_drill
-from coach.errors import DrillError
 from coach.nav.wind import Wind
 from coach.rehearsal.card import print_card
 from tests.drill.eight_spoke import eight_spoke
@@ -23,11 +20,7 @@ def test_card_holds_the_legs_as_published_whatever_the_wind():
     assert calm.timer_from is TimerFrom.TURN
 
 
-def test_ending_that_he_cannot_fly_to_is_refused_leg_by_leg():
-    plan = plan_drill(eight_spoke())
-    altered = replace(plan.legs[2].leg, ends_on=Ending.ALTITUDE)
-    broken = replace(plan, legs=(*plan.legs[:2], replace(plan.legs[2], leg=altered), *plan.legs[3:]))
-    with pytest.raises(DrillError) as caught:
-        print_card(broken)
-    expected = "leg 3: ends_on: expected passage or time or intercept (to rehearse), got altitude"
-    assert str(caught.value) == expected
+def test_card_says_what_begins_the_drill():
+    assert print_card(plan_drill(eight_spoke())).begins_on is Ending.PASSAGE
+    worded = replace(eight_spoke(), begins_on=Ending.WORD)
+    assert print_card(plan_drill(worded)).begins_on is Ending.WORD

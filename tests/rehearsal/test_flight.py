@@ -20,6 +20,7 @@ class Scripted:
     def __init__(self, *turns):
         self.turns = turns
         self.begun = [LegBegun(n=0, at_s=0.0)]
+        self.vertical_ft_min = 0.0
 
     def fly(self, seen):
         done = [turn for turn in self.turns if turn[0] <= seen.at_s + 1e-9]
