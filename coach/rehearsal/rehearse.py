@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from coach.cockpit import Journal, fly
+from coach.cockpit import Journal, World, fly
 from coach.drill.plan import Plan, plan_drill
 from coach.nav.station import Station
 from coach.rehearsal.card import print_card
@@ -44,6 +44,10 @@ class NoJournal:
 
 def _ignore(_line: str) -> None:
     return
+
+
+def _as_it_is(world: World) -> World:
+    return world
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +93,9 @@ class Conditions:
     journal: Journal = field(default_factory=NoJournal)
     tell: Callable[[str], None] = _ignore
     """Takes the flight line by line as it goes."""
+
+    around: Callable[[World], World] = _as_it_is
+    """What the simulated world is flown in, such as one that holds it to the pace of a clock."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,7 +190,7 @@ def _fly(
         limit_s=plan.total_s * LONGER_THAN_PLANNED + AND_S,
     )
     session = Session(_plan_told(plan, conditions), conditions.table, _options(conditions))
-    fly(session, world, conditions.journal)
+    fly(session, conditions.around(world), conditions.journal)
     transcript.close()
     return Rehearsal(
         plan=plan,
