@@ -88,8 +88,8 @@ class Screen(Edge, Protocol):
         """Leave the terminal as it was."""
 
 
-def fly_live(choice: Choice, screen: Screen) -> None:
-    """Fly to the end of the session, or until interrupted.
+def fly_live(choice: Choice, screen: Screen, watchers: tuple[Screen, ...] = ()) -> None:
+    """Fly to the end of the session, or until interrupted; `watchers` are shown all that the screen is.
 
     JournalError where a flight broken off cannot be gone on with.
     """
@@ -100,6 +100,7 @@ def fly_live(choice: Choice, screen: Screen) -> None:
     with telling_of_dead_workers(screen.tell), ExitStack() as stack:
         cockpit = _Cockpit(choice, clock, inbox, screen, stack)
         cockpit.open()
+        cockpit.show_to(watchers)
         journal = stack.enter_context(_open_journal(choice, clock, inbox))
         world = LiveWorld(clock, inbox, cockpit.edges, cockpit.followers)
         if standing is not None:
@@ -203,6 +204,14 @@ class _Cockpit:
         for is_wanted, open_edge, without in wanted:
             if is_wanted:
                 self._try(open_edge, without)
+
+    def show_to(self, watchers: tuple[Screen, ...]) -> None:
+        """Let others follow the flight beside the screen, such as an instructor's page."""
+        for watcher in watchers:
+            watcher.open(post=self._inbox.post, clock=self._clock.now_s)
+            self._stack.callback(watcher.close)
+            self.edges.append(watcher)
+            self.followers.append(watcher.heard)
 
     def _tell_held_up(self, event: Event) -> None:
         """A coach that stood still may have missed a call; a second it makes good by itself."""

@@ -17,6 +17,7 @@ MAY_IMPORT = {
     "debrief": {"nav", "fixes", "drill", "session", "errors"},
     "voice": {"nav", "fixes", "drill", "session", "settings", "errors"},
     "screen": {"nav", "fixes", "drill", "session", "settings", "errors"},
+    "page": {"nav", "fixes", "drill", "session", "settings", "errors"},
     "store": {"nav", "fixes", "drill", "session", "debrief", "settings", "errors"},
     "feed": {"nav", "fixes", "drill", "session", "settings", "errors"},
     "paper": {"nav", "fixes", "drill", "session", "debrief", "settings", "errors"},

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, NoReturn
 
 from coach import __version__
+from coach.page.addresses import PORT as PAGE_PORT
 from coach.rehearsal.habits import HUMAN
 from coach.settings import FORMS
 
@@ -123,6 +124,13 @@ def _add_rehearse(commands: Any) -> None:
     parser.add_argument(
         "--resume", action="store_true", help="with --journal: go on with the last one that was broken off"
     )
+    parser.add_argument(
+        "--pace",
+        type=_pace,
+        metavar="N",
+        help="fly at N times the pace of a clock (as fast as the machine can; with --page 1)",
+    )
+    _add_page(parser)
     _add_rehearsed_feed(parser)
     _add_settings(parser)
     _add_json(parser)
@@ -167,6 +175,7 @@ def _add_fly(commands: Any) -> None:
     )
     parser.add_argument("--no-ear", action="store_true", help="keys only, no microphone")
     parser.add_argument("--no-voice", action="store_true", help="text only, no speaker")
+    _add_page(parser)
     parser.add_argument(
         "--feed",
         metavar="ADDRESS",
@@ -174,6 +183,23 @@ def _add_fly(commands: Any) -> None:
         "nmea+serial:///dev/NAME, nmea+file:///PATH",
     )
     _add_settings(parser)
+
+
+def _add_page(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group("a page in a browser, for an instructor or safety pilot beside")
+    group.add_argument(
+        "--page",
+        nargs="?",
+        type=_port,
+        const=PAGE_PORT,
+        metavar="PORT",
+        help=f"serve the flight as a live page on this machine ({PAGE_PORT}; 0: any free port)",
+    )
+    group.add_argument(
+        "--share",
+        action="store_true",
+        help="with --page: for others on the network too, such as a phone; anyone with the address gets in",
+    )
 
 
 def _add_check(commands: Any) -> None:
@@ -237,6 +263,22 @@ def _seconds(text: str) -> float:
     if not 0.0 < seconds < float("inf"):
         raise argparse.ArgumentTypeError(f"expected seconds above 0, got '{text}'")
     return seconds
+
+
+def _port(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and int(text) <= 65535):
+        raise argparse.ArgumentTypeError(f"expected a port, 0-65535, got '{text}'")
+    return int(text)
+
+
+def _pace(text: str) -> float:
+    try:
+        pace = float(text)
+    except ValueError:
+        pace = 0.0
+    if not 0.1 <= pace <= 100.0:
+        raise argparse.ArgumentTypeError(f"expected 0.1-100, got '{text}'")
+    return pace
 
 
 _FEEDS = """\

@@ -7,6 +7,7 @@ import argparse
 from coach.cli.before_flight import ask_before_flight
 from coach.cli.native_output import native_output_aside
 from coach.cli.output import line
+from coach.cli.page import open_page
 from coach.cli.planning import find_station, read_plan, station_of, table_of
 from coach.cli.resume import asked_of, find_resumed
 from coach.drill.cautions import CAUTIONS
@@ -38,8 +39,10 @@ def run(options: argparse.Namespace) -> int:
         asked=asked_of(options),
         broken_off=broken_off,
     )
-    if settings.preflight and broken_off is None:
-        ask_before_flight(options, plan)
-    with native_output_aside():
-        fly_live(choice, Terminal(table))
+    seen_from = None if feed is None else station
+    with open_page(options, plan, settings, station=seen_from, tell=line) as page:
+        if settings.preflight and broken_off is None:
+            ask_before_flight(options, plan)
+        with native_output_aside():
+            fly_live(choice, Terminal(table), () if page is None else (page,))
     return 0

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import argparse
+import sys
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import platformdirs
 
 from coach.cli.output import line, print_json
+from coach.cli.page import open_page
 from coach.cli.planning import read_plan, station_of, table_of
 from coach.cli.rehearsed_feed import read_feed_options
 from coach.cli.rehearsed_journal import rehearsed_journal
+from coach.cockpit import World
 from coach.errors import Problem, SettingsError
+from coach.page.page import Page
+from coach.rehearsal.paced import PacedWorld
 from coach.rehearsal.rehearse import Conditions, rehearse
 from coach.rehearsal.summary import encode_rehearsal, render_rehearsal
 
@@ -39,14 +45,44 @@ def run(options: argparse.Namespace) -> int:
         audio_path=Path(options.audio) if options.audio else None,
         cache_dir=platformdirs.user_cache_path("drill-coach", appauthor=False) / "prompts",
     )
-    with rehearsed_journal(options, plan, _silent if options.json else line) as journal:
-        rehearsal = rehearse(plan, replace(conditions, journal=journal, tell=journal.tell))
+    tell = _silent if options.json else line
+    pace = options.pace or (1.0 if options.page is not None else None)
+    with (
+        rehearsed_journal(options, plan, tell) as journal,
+        open_page(
+            options,
+            plan,
+            settings,
+            station=conditions.station,
+            tell=_to_stderr if options.json else line,
+            pace=pace or 1.0,
+        ) as page,
+    ):
+        around = _held_to(pace, page) if pace else conditions.around
+        rehearsal = rehearse(plan, replace(conditions, journal=journal, tell=journal.tell, around=around))
     if options.json:
         print_json(encode_rehearsal(rehearsal))
     else:
         for text in render_rehearsal(rehearsal):
             line(text)
     return 0
+
+
+def _held_to(pace: float, page: Page | None) -> Callable[[World], World]:
+    """The simulated world at a pace, followed by the page if there is one."""
+
+    def held(world: World) -> World:
+        watchers = () if page is None else (page,)
+        paced = PacedWorld(world, pace, edges=watchers, followers=[watcher.heard for watcher in watchers])
+        for watcher in watchers:
+            watcher.open(post=paced.post, clock=paced.paced_s)
+        return paced
+
+    return held
+
+
+def _to_stderr(text: str) -> None:
+    print(text, file=sys.stderr)
 
 
 def _silent(_text: str) -> None:

@@ -1,0 +1,117 @@
+"""The workflow table: the five Ts of each leg, what of them the coach has called and what was confirmed.
+
+A row fills up as the leg is flown. Called: the coach's prompt for it sounds. Confirmed: the pilot's word or
+key, a feed, or the clock. Never judges: an empty cell says that nothing was called or heard.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from coach.drill.model import Clock, Leg, T, TimerFrom, Turn
+from coach.drill.plan import Plan
+from coach.session import prompts
+from coach.session.answers import Kind
+
+NOTHING = "—"
+
+CONFIRMED_BY_WORD = {"wings level": T.TIME, "needle centered": T.TWIST, "established": T.TWIST}
+"""What a word of the pilot confirms on the leg it is said on; the word that begins a leg is its turn."""
+
+CONFIRMED_BY_ANSWER = {Kind.HEADING: T.TURN, Kind.COURSE: T.TWIST}
+
+_CLOCK = {Clock.START: "start", Clock.RUN: "runs", Clock.STOP: "stop", Clock.NONE: NOTHING}
+
+
+class Workflow:
+    """The rows of one plan; `rows` are plain values for JSON, one for each leg by its number."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._order = plan.drill.five_ts
+        self._texts = {leg.leg.n: _texts_of(leg.leg, plan.drill.timer_from) for leg in plan.legs}
+        self._said: dict[int, tuple[int, T]] = {}
+        self.rows: dict[int, dict[str, Any]] = {
+            leg.leg.n: {"began": None, "cells": [_cell(leg.leg, t) for t in self._order]} for leg in plan.legs
+        }
+
+    def begin(self, n: int, by: str, at_s: float) -> None:
+        """A leg has begun, by whose word or sign; its turn is confirmed with it."""
+        row = self.rows[n]
+        row["began"] = {"by": by, "at_s": round(at_s, 1)}
+        self.confirm(n, T.TURN, by)
+
+    def call(self, legs: tuple[int, ...], prompt: int, text: str, due_s: float) -> int | None:
+        """The coach asks for a prompt, on or just before one of these legs; the leg whose cell it fills."""
+        for n in legs:
+            t = self._texts[n].get(text)
+            if t in self._order and self._cell_of(n, t)["called_s"] is None:
+                self._cell_of(n, t)["called_s"] = round(due_s, 1)
+                self._said[prompt] = (n, t)
+                return n
+        return None
+
+    def drop(self, prompt: int) -> int | None:
+        """A prompt never sounded: its cell is empty again; the leg it was on."""
+        leg_n, t = self._said.pop(prompt, (None, T.TURN))
+        if leg_n is not None:
+            self._cell_of(leg_n, t)["called_s"] = None
+        return leg_n
+
+    def drop_unsounded(self, now_s: float) -> set[int]:
+        """All that was still to sound is taken back; the legs it was on."""
+        later = [
+            prompt for prompt, (n, t) in self._said.items() if (self._cell_of(n, t)["called_s"] or 0) > now_s
+        ]
+        return {n for prompt in later if (n := self.drop(prompt)) is not None}
+
+    def confirm(self, n: int, t: T, by: str) -> None:
+        """Somebody confirmed a T of a leg."""
+        if t in self._order:
+            self._cell_of(n, t)["by"] = by
+
+    def clear_after(self, n: int) -> set[int]:
+        """A step was undone, or a spoke begins again: the legs from `n` on are empty; which ones were not."""
+        cleared = {leg_n for leg_n, row in self.rows.items() if leg_n >= n and row["began"] is not None}
+        for leg_n in cleared:
+            self.rows[leg_n]["began"] = None
+            for cell in self.rows[leg_n]["cells"]:
+                cell["called_s"] = cell["by"] = None
+        return cleared
+
+    def _cell_of(self, n: int, t: T) -> dict[str, Any]:
+        cell: dict[str, Any] = self.rows[n]["cells"][self._order.index(t)]
+        return cell
+
+
+def _cell(leg: Leg, t: T) -> dict[str, Any]:
+    return {"text": render_t(leg, t), "called_s": None, "by": None}
+
+
+def render_t(leg: Leg, t: T) -> str:
+    """What a T asks for on this leg, as short as a cell; a dash: nothing."""
+    match t:
+        case T.TURN:
+            side = "" if leg.turn is Turn.NONE else f"{leg.turn.value[0].upper()} "
+            heading = leg.heading_mag_deg or leg.course_mag_deg
+            return f"{side}{heading:03}" if heading else side.strip() or NOTHING
+        case T.TIME:
+            time = "" if leg.leg_s is None else f" {leg.leg_s:g} s"
+            return f"{_CLOCK[leg.clock]}{time}"
+        case T.TWIST:
+            return f"{leg.course_mag_deg:03}" if leg.sets_course and leg.course_mag_deg else NOTHING
+        case T.THROTTLE:
+            return leg.throttle or NOTHING
+        case T.TALK:
+            return leg.talk or NOTHING
+
+
+def _texts_of(leg: Leg, timer_from: TimerFrom) -> dict[str, T]:
+    """Which prompt is for which T, word for word as the session says it."""
+    texts = {
+        text: t
+        for t in (T.TIME, T.TWIST, T.THROTTLE, T.TALK)
+        for text in prompts.five_ts(leg, order=(t,), timer_from=timer_from)
+        if render_t(leg, t) != NOTHING
+    }
+    turns = (prompts.checkpoint(leg), prompts.checkpoint(leg, has_known_turn=False), prompts.way(leg))
+    return {**texts, **dict.fromkeys(turns, T.TURN), prompts.inbound(leg): T.TURN}
