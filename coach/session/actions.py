@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from coach.session.answers import Answer, Direction, Kind
+
 
 class Tone(StrEnum):
     """The coach's tones. None is at 1,020 Hz and none is Morse-like (AIM 1-1-7f: the ident tone)."""
@@ -62,6 +64,24 @@ class Listen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Expect:
+    """Understand an answer beside the phrases: this one, and any other of its kind as another."""
+
+    kind: Kind | None
+    """None: no answer any more."""
+
+    digits: str = ""
+    direction: Direction | None = None
+
+    @property
+    def answer(self) -> Answer | None:
+        """The right answer; None: none is listened for."""
+        if self.kind is None:
+            return None
+        return Answer(kind=self.kind, digits=self.digits, direction=self.direction)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Show:
     """Show the present state on every screen."""
 
@@ -101,7 +121,7 @@ class Finish:
     """The drill is over: the loop may end when the last prompt has sounded."""
 
 
-Action = Say | Silence | Sound | Listen | Show | Record | Finish
+Action = Say | Silence | Sound | Listen | Expect | Show | Record | Finish
 
 ACTIONS: tuple[type[Action], ...] = Action.__args__
 """Every action class, for the journal and its round-trip test."""

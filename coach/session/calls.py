@@ -6,7 +6,7 @@ A pure table of the present leg. Never knows what has been said or whether anyon
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from coach.drill.model import Ending, Leg, Turn
@@ -74,6 +74,8 @@ class Call:
     """Empty: the cue tone alone."""
 
     is_time_call: bool = False
+    takes_words: int | None = None
+    """Left out where the spoke's budget has no room for so many words; None: always made."""
 
 
 def calls(plan: Plan, progress: Progress, talk: Talk, *, heading_check_due: bool) -> tuple[Call, ...]:
@@ -189,25 +191,32 @@ def _passage(plan: Plan, progress: Progress, talk: Talk, heading_check_due: bool
     yield Call(name="overdue", due_s=overdue_s, stale_s=overdue_s + 15.0, text=prompts.PASSAGE_OVERDUE)
 
 
-def words_to_come(plan: Plan, progress: Progress, talk: Talk) -> int:
+Adapt = Callable[[tuple[Call, ...], Progress, float], tuple[Call, ...]]
+"""What becomes of a leg's calls at a time."""
+
+
+def words_to_come(plan: Plan, progress: Progress, talk: Talk, adapt: Adapt) -> int:
     """How many words the drill itself still has to say in this spoke, what is optional left out."""
     flown = round_of(leg_of(plan, progress))
     words = sum(
-        _words_of(call) for call in _own_calls(plan, progress, talk) if call.name not in progress.issued
+        _words_of(call)
+        for call in _own_calls(plan, progress, talk, adapt)
+        if call.name not in progress.issued
     )
     at = progress
     while at.leg_i + 1 < len(plan.legs) and round_of(plan.legs[at.leg_i + 1].leg) == flown:
         before = leg_of(plan, at)
         at = enter(plan, at, at.leg_i + 1, onset_s=at.begun_s)
-        words += sum(map(_words_of, _own_calls(plan, at, talk)))
+        words += sum(map(_words_of, _own_calls(plan, at, talk, adapt)))
         if before.ends_on is Ending.INTERCEPT and talk is not Talk.CUE:
             words += prompts.count_of_words(prompts.inbound(leg_of(plan, at)))
     return words
 
 
-def _own_calls(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
-    found = calls(plan, progress, talk, heading_check_due=False)
-    return (call for call in found if call.name not in ("overdue", *OPTIONAL))
+def _own_calls(plan: Plan, progress: Progress, talk: Talk, adapt: Adapt) -> Iterator[Call]:
+    found = adapt(calls(plan, progress, talk, heading_check_due=False), progress, progress.begun_s)
+    own = (call for call in found if call.takes_words is None)
+    return (call for call in own if call.name not in ("overdue", *OPTIONAL))
 
 
 def _words_of(call: Call) -> int:

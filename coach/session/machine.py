@@ -19,8 +19,7 @@ from dataclasses import dataclass, replace
 
 from coach.drill.plan import Plan
 from coach.session import grammar, prompts
-from coach.session.actions import Action, Finish, Listen, Record, Say, Show, Silence, Sound, Tone
-from coach.session.asked import AskedSession
+from coach.session.actions import Action, Finish, Listen, Record, Show, Silence, Sound, Tone
 from coach.session.calls import calls
 from coach.session.events import (
     BookmarkMade,
@@ -36,6 +35,7 @@ from coach.session.events import (
     SessionStarted,
 )
 from coach.session.feed_hand import FeedHand
+from coach.session.mastery import Mastery
 from coach.session.outlook import FeedUse
 from coach.session.phrases import PhraseTable
 from coach.session.progress import (
@@ -51,7 +51,9 @@ from coach.session.progress import (
 )
 from coach.session.prompts import Talk
 from coach.session.speech import Speech
-from coach.session.view import described, view_of
+from coach.session.taught import TaughtSession
+from coach.session.teacher import Mode
+from coach.session.view import described
 
 EARLY_AGAIN_S = 5.0
 """An early word counts if it is said again within this."""
@@ -77,16 +79,22 @@ class Options:
     feed: FeedUse | None = None
     """How position is used; None: there is no feed, all goes by voice and clock."""
 
+    mode: Mode = Mode.TOLD
+    known: tuple[Mastery, ...] = ()
+    """What the session before left of what the pilot knows; empty: nothing is known."""
 
-class Session(AskedSession):
+
+class Session(TaughtSession):
     """Flies one plan. `handle` takes an event and gives the actions; `next_wakeup_s` says when to wake it."""
 
     def __init__(self, plan: Plan, table: PhraseTable, options: Options | None = None) -> None:
         options = options or Options()
-        super().__init__(None if options.feed is None else FeedHand(options.feed, plan.tas_kt))
+        feed = None if options.feed is None else FeedHand(options.feed, plan.tas_kt)
+        super().__init__(feed, options.mode, options.known)
         self._plan = plan
         self._table = table
         self._speech = Speech(plan, talk=options.talk, heading_check_s=options.heading_check_s)
+        self._speech.adapt = self._adapt
         self._early: PhraseHeard | None = None
         self._last_word: PhraseHeard | None = None
         self._misses = 0
@@ -111,6 +119,7 @@ class Session(AskedSession):
         wakes = [] if self._progress.hush is not Hush.NONE else self._speech.wakes(self._progress, self._at_s)
         if self._feed is not None and (remind_s := self._feed.reminds_at_s) is not None:
             wakes.append(remind_s)
+        wakes += self._teaching_wakes()
         move_s = self._finishes_at_s() or self._moves_at_s()
         return min(wakes + ([] if move_s is None else [move_s]), default=None)
 
@@ -120,12 +129,14 @@ class Session(AskedSession):
         self._speech.floor.follow(event)
         actions = self._run_timer(self._at_s)
         actions += self._answer(event)
+        actions += self._learn(event)
         actions += self._run_timer(self._at_s)
         actions += self._follow_feed()
+        actions += self._teach()
         if self._progress.hush is Hush.NONE:
             calls_made, self._progress = self._speech.make_calls(self._progress, self._at_s)
             actions += calls_made
-            self._note = next((made.text for made in calls_made if isinstance(made, Say)), self._note)
+            self._note_said(calls_made)
         self._speech.count(actions, self._progress)
         return tuple(actions + self._tell_edges())
 
@@ -178,6 +189,8 @@ class Session(AskedSession):
     def _find_answer(self, heard: PhraseHeard) -> Answer | None:
         if self._is_seen(heard) or self._is_confirmation(heard):
             return Session._acknowledge
+        if self._is_called_out(heard):
+            return Session._call_out
         if heard.phrase in self._usable():
             return ANSWERS.get(heard.phrase, Session._rejoin_spoke)
         return ANYTIME.get(heard.phrase) or self._find_repeat(heard)
@@ -190,7 +203,8 @@ class Session(AskedSession):
 
     def _usable(self) -> tuple[str, ...]:
         seen = () if self._feed is None else self._feed.words(self._progress, self._at_s)
-        return grammar.phrases_for(self._plan, self._progress, can_undo=bool(self._before), seen=seen)
+        usable = grammar.phrases_for(self._plan, self._progress, can_undo=bool(self._before), seen=seen)
+        return self._with_callout_words(usable)
 
     def _find_repeat(self, heard: PhraseHeard) -> Answer | None:
         last = self._last_word
@@ -203,6 +217,9 @@ class Session(AskedSession):
             return []
         if heard is not None:
             self._note = f"{heard.phrase}: not on this leg"
+        if self._teacher.asked is not None:
+            # No key stands for an answer: the tone asks for it again, as often as there is time.
+            return [Sound(tone=Tone.LOW)]
         self._misses += 1
         if self._misses == 1:
             return [Sound(tone=Tone.LOW)]
@@ -313,7 +330,10 @@ class Session(AskedSession):
         if (listening := self._usable()) != self._listening:
             self._listening = listening
             actions.append(Listen(phrases=listening))
-        if (shown := view_of(self._plan, self._progress, self._note)) != self._shown:
+        if (expected := self._expected()) != self._expecting:
+            self._expecting = expected
+            actions.append(expected)
+        if (shown := self._view()) != self._shown:
             self._shown = shown
             actions.append(shown)
         end_s = self._finishes_at_s()

@@ -54,6 +54,7 @@ HOLD_HEADING = "Hold heading"
 CHECK_HEADING_INDICATOR = "Check heading indicator"
 EARLY_NEEDLE = "Early needle"
 LATE_NEEDLE = "Late needle"
+TEN_SECONDS = "Ten seconds"
 COMPLETE = "Drill complete. Hold heading. Look out."
 REVERSE_SENSING = "Reverse sensing"
 FEED_LOST = "Feed lost"
@@ -133,7 +134,7 @@ def way(leg: Leg) -> str:
 
 def ten_seconds(leg: Leg) -> str:
     """What is coming, ten seconds before a timed checkpoint."""
-    return f"Ten seconds. {checkpoint(leg)}"
+    return f"{TEN_SECONDS}. {checkpoint(leg)}"
 
 
 def budget_words(talk: Talk, legs: int) -> int:

@@ -31,7 +31,7 @@ class Question(StrEnum):
     """What can be asked."""
 
     TURN = "coming turn"
-    STATION_TURN = "turn over the station"
+    STATION_TURN = "turn at the station"
     SPOKE = "spoke"
     RADIAL = "radial"
     COURSE = "course set"
@@ -40,7 +40,7 @@ class Question(StrEnum):
 
 TEXTS = {
     Question.TURN: "Coming turn?",
-    Question.STATION_TURN: "Turn over the station?",
+    Question.STATION_TURN: "Station turn?",
     Question.SPOKE: "Which spoke?",
     Question.RADIAL: "Which radial?",
     Question.COURSE: "Course set?",

@@ -11,7 +11,7 @@ from dataclasses import replace
 from coach.drill.plan import Plan
 from coach.session import prompts
 from coach.session.actions import Action, Say, Silence, Sound, Tone
-from coach.session.calls import OPTIONAL, SPACING_S, Call, calls, words_to_come
+from coach.session.calls import OPTIONAL, SPACING_S, Adapt, Call, calls, words_to_come
 from coach.session.floor import WORD_S, Floor
 from coach.session.progress import Progress, State, leg_of, legs_in_round, round_of
 from coach.session.prompts import Talk
@@ -31,6 +31,10 @@ SAY_AGAIN_S = 60.0
 _NEVER = float("inf")
 
 
+def _as_they_are(own: tuple[Call, ...], _progress: Progress, _at_s: float) -> tuple[Call, ...]:
+    return own
+
+
 class Speech:
     """The coach's mouth, on the session clock; `floor` says who else is speaking."""
 
@@ -43,6 +47,9 @@ class Speech:
 
         self.unwanted: frozenset[str] = frozenset()
         """Names of calls that somebody else takes care of."""
+
+        self.adapt: Adapt = _as_they_are
+        """What becomes of a leg's calls at a time: questions added, what is known left out."""
 
         self._heading_check_s = heading_check_s
         self._heading_checked_s = 0.0
@@ -80,9 +87,13 @@ class Speech:
 
     def has_room(self, text: str, progress: Progress) -> bool:
         """Whether a prompt leaves the spoke's budget enough for all that the drill itself has to say."""
-        own = words_to_come(self.plan, progress, self.talk)
+        return self.has_room_for(prompts.count_of_words(text), progress)
+
+    def has_room_for(self, words: int, progress: Progress) -> bool:
+        """The same for so many words."""
+        own = words_to_come(self.plan, progress, self.talk, self.adapt)
         budget = prompts.budget_words(self.talk, legs_in_round(self.plan, progress.leg_i))
-        return self._spoke_words + prompts.count_of_words(text) + own <= budget
+        return self._spoke_words + words + own <= budget
 
     def silence(self, at_s: float) -> list[Action]:
         """Cut off what sounds and take back what does not sound yet."""
@@ -122,7 +133,8 @@ class Speech:
         """The calls of the present leg that are still to be made."""
         every_s = self._heading_check_s
         is_due = every_s is not None and at_s - self._heading_checked_s >= every_s
-        found = calls(self.plan, progress, self.talk, heading_check_due=is_due)
+        own = calls(self.plan, progress, self.talk, heading_check_due=is_due)
+        found = self.adapt(own, progress, at_s)
         return tuple(call for call in found if call.name not in progress.issued | self.unwanted)
 
     def offer(self, text: str, progress: Progress, at_s: float) -> list[Action]:
@@ -159,6 +171,8 @@ class Speech:
         if at_s < self._may_speak_s(call, progress, at_s):
             return [], False
         if call.name in OPTIONAL and not self.has_room(call.text, progress):
+            return [], True
+        if call.takes_words is not None and not self.has_room_for(call.takes_words, progress):
             return [], True
         if call.name == "indicator":
             self._heading_checked_s = at_s

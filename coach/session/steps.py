@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import replace
 
-from coach.drill.model import Ending
+from coach.drill.model import Ending, Leg
 from coach.session import grammar, prompts
 from coach.session.actions import Action, Record
 from coach.session.calls import turn_text
@@ -90,6 +90,14 @@ class SteppingSession(FedSession):
         before = self._plan.legs[progress.leg_i - 1].leg if progress.leg_i else None
         if progress.is_rejoin:
             return self._say(prompts.checkpoint(leg, has_known_turn=False))
-        if before is None or before.ends_on is not Ending.INTERCEPT:
-            return self._say(turn_text(leg, self._speech.talk))
-        return [] if self._speech.talk is Talk.CUE else self._say(prompts.inbound(leg))
+        is_intercepted = before is not None and before.ends_on is Ending.INTERCEPT
+        text = self._inbound_text(leg) if is_intercepted else self._turn_text(leg)
+        return self._say(text) if text else []
+
+    def _turn_text(self, leg: Leg) -> str:
+        """What is said of the turn that a leg begins with; empty: nothing."""
+        return turn_text(leg, self._speech.talk)
+
+    def _inbound_text(self, leg: Leg) -> str:
+        """What answers the word that the needle is alive; empty: nothing."""
+        return "" if self._speech.talk is Talk.CUE else prompts.inbound(leg)

@@ -114,6 +114,8 @@ def test_words_a_spoke_keep_the_budget(settings: dict[str, str], talk: Talk):
 def test_no_prompt_holds_a_phrase_of_the_pilot_but_the_published_exceptions():
     ways = [way.lower() for phrase in TABLE.phrases for way in phrase.ways]
     holding = {text for text in ALL_SAID for way in ways if re.search(rf"\b{way}\b", text.lower())}
+    # "Throttle", "talk": listened for in callouts only, whose prompts never name them (test_taught_prompts).
+    holding = {text for text in holding if not text.lower().endswith("throttle, talk, none")}
     allowed = re.compile(r"Passage\?|Direct to the station\. Spoke \S+ from passage, outbound .*")
     assert {text for text in holding if not allowed.fullmatch(text)} == set()
 

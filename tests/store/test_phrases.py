@@ -37,7 +37,13 @@ def holds_words(inside: str, way: str) -> bool:
 
 def test_table_holds_every_phrase_and_no_other() -> None:
     spokes = tuple(f"rejoin spoke {number}" for number in NUMBERS)
-    assert tuple(each.canonical for each in TABLE.phrases) == (*CANONICAL, *spokes, "mute")
+    assert tuple(each.canonical for each in TABLE.phrases) == (
+        *CANONICAL,
+        *spokes,
+        "throttle",
+        "talk",
+        "mute",
+    )
 
 
 def test_synonyms_are_those_of_the_procedure() -> None:
@@ -63,6 +69,8 @@ def test_best_way_is_the_canonical_phrase_and_only_mute_has_none() -> None:
 
 LISTED = {
     ("rejoin", "rejoin spoke"): "an utterance stands alone: `rejoin` is followed by silence",
+    ("talk", "more"): "never listened for together: `talk` about a checkpoint, `more talk` elsewhere",
+    ("talk", "less"): "the same",
 }
 """Ways that stand inside another phrase's way, and why that is borne."""
 
