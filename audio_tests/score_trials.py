@@ -27,8 +27,8 @@ from coach.voice.recogniser import Ways
 Samples = NDArray[np.float32]
 
 RATE_HZ = 16_000
-BLOCK = RATE_HZ // 20
-"""Blocks of 50 ms, as the microphone gives them."""
+BLOCK = 512
+"""Blocks of 32 ms, as the microphone gives them."""
 
 VOICE_RMS = 0.08
 LOUDEST_NOISE_RMS = 0.12

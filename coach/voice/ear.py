@@ -20,7 +20,7 @@ from coach.voice.endpoint import (
     ANSWER_END_FRAMES,
     EARLY_FRAMES,
     END_FRAMES,
-    END_SHARE,
+    ONSET_SHARE,
     SHORTEST_FRAMES,
     Endpoint,
     Mark,
@@ -181,7 +181,7 @@ class Ear:
 
     def _find_onset(self) -> None:
         """The start of the word, seen from the surest frame so far: a breath before it was no part of it."""
-        least = END_SHARE * self._endpoint.surest
+        least = ONSET_SHARE * self._endpoint.surest
         noticed = next(n for n, frame in enumerate(self._utterance) if frame.voice >= least)
         onset = find_onset(self._join(), noticed * FRAME_SAMPLES)
         self._onset_s = round(self._utterance[0].at_s + onset / SAMPLE_RATE_HZ, 6)

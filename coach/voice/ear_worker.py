@@ -19,7 +19,7 @@ from coach.voice.ear_process import EarProcess, Heard
 from coach.voice.lasting import LastingThread
 from coach.voice.recogniser import Ways
 
-QUEUED_BLOCKS = 200
+QUEUED_BLOCKS = 320
 """Some ten seconds of sound: more than an ear that still works is ever behind."""
 
 CLOSE_DEADLINE_S = 5.0

@@ -23,7 +23,7 @@ canceller knows an echo before what made it. More is not rendered yet when the m
 FAR_S, BROKEN_S = 0.02, 0.05
 """The rows are laid anew where their times differ by so much: while the coach is silent, and at once."""
 
-MEASURED_BLOCKS, BROKEN_BLOCKS = 21, 3
+MEASURED_BLOCKS, BROKEN_BLOCKS = 31, 4
 """The median of so many blocks counts, one second and a tenth."""
 
 SILENT_S = 1.0

@@ -21,10 +21,10 @@ from coach.voice.lasting import LastingThread
 from coach.voice.microphone_server import Server, SourceWatch
 from coach.voice.sound_server import SoundServer
 
-BLOCK_S = 0.05
-"""Length of a block: short against the 288 ms of an endpoint, long enough to cost nothing."""
+BLOCK_S = 0.032
+"""Length of a block, one frame of the ear: a longer one lets a frame wait for the rest of its block."""
 
-QUEUED_BLOCKS = 100
+QUEUED_BLOCKS = 160
 """Five seconds of sound; more is thrown away and counted."""
 
 SILENT_S = 1.0

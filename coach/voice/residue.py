@@ -18,8 +18,8 @@ from coach.voice.recogniser import SAMPLE_RATE_HZ
 STEP = SAMPLE_RATE_HZ // 100
 """Told in steps of 10 ms."""
 
-CABIN_BLOCKS = 80
-"""Four seconds of blocks of 50 ms from before the coach spoke tell how the cabin sounds."""
+CABIN_BLOCKS = 125
+"""Four seconds of blocks of 32 ms from before the coach spoke tell how the cabin sounds."""
 
 RING = 0.85
 """An echo rings on: with each step its power falls to this, 60 dB in 0.85 s."""

@@ -9,7 +9,7 @@ from coach.voice.pcm import RATE_HZ
 from coach.voice.played import Played
 from coach.voice.recogniser import SAMPLE_RATE_HZ
 
-BLOCK = 800
+BLOCK = 512
 BLOCK_S = BLOCK / SAMPLE_RATE_HZ
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from coach.voice.echo_path import TAPS, EchoPath
 
-BLOCK = 800
+BLOCK = 512
 
 
 def teach(path: EchoPath, played: np.ndarray, heard: np.ndarray) -> None:

@@ -43,7 +43,7 @@ def test_gap_inside_a_phrase_pauses_and_goes_on() -> None:
 
 
 def test_weak_syllable_does_not_end_a_word() -> None:
-    marks = feed(Endpoint(), (VOICE, 10), (0.4, 20), (VOICE, 5))
+    marks = feed(Endpoint(), (VOICE, 10), (0.5, 20), (VOICE, 5))
     assert [mark for _, mark in marks] == [Mark.STARTED]
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from coach.voice.residue import Residue
 
-BLOCK = 800
+BLOCK = 512
 RNG = np.random.default_rng(6)
 
 
