@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 
 from coach.drill.card import REACH_MARGIN_NM, render_request
+from coach.drill.model import Drill, Ending
 from coach.drill.plan import Plan
 from coach.nav.navaid import Navaid
 
@@ -24,15 +25,24 @@ def preflight_items(plan: Plan, *, navaid: Navaid | None, check_state: str) -> t
     tuned = (
         "" if navaid is None else f" ({navaid.frequency_khz / 1000:.2f} MHz, {navaid.ident} {navaid.morse})"
     )
-    course = f"{plan.drill.arrive_course_mag_deg:03d}"
+    course = _first_course_mag_deg(plan.drill)
     return (
-        f"Station tuned, identified, tested{tuned}; course {course} set",
+        f"Station tuned, identified, tested{tuned}; course {course:03d} set"
+        if course is not None
+        else f"Station, where one is used, tuned, identified, tested{tuned}",
         "Altimeter set",
         "Heading indicator set to the compass",
         "Safety pilot, where a view-limiting device is worn; who is pilot in command is agreed",
         f"Traffic advisories. {render_request(plan, *(() if navaid is None else (navaid.name,)))}",
         f"VOR check in date, required only under IFR (14 CFR 91.171): {check_state}",
     )
+
+
+def _first_course_mag_deg(drill: Drill) -> int | None:
+    """The course set before it begins: the one arrived on, else the first that a leg has; None: none."""
+    if drill.begins_on is Ending.PASSAGE:
+        return drill.arrive_course_mag_deg
+    return next((leg.course_mag_deg for leg in drill.legs if leg.course_mag_deg is not None), None)
 
 
 def look_up(plan: Plan) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from itertools import groupby
 
 from coach.drill.card import MINUTES_STEP, REACH_MARGIN_NM
 from coach.drill.cautions import CAUTIONS
-from coach.drill.model import Ending, Turn
+from coach.drill.model import Drill, Ending, Turn
 from coach.drill.plan import Plan, PlannedLeg
 from coach.nav.angles import as_heading
 from coach.session.spoken import Style, count_words, digit_words, heading_words, speed_words, wind_words
@@ -71,21 +71,38 @@ def _sentences(plan: Plan, style: Style, station: str | None) -> Iterator[str]:
     if station is not None:
         yield f"Station {station}."
     yield f"True airspeed {speed_words(round(plan.tas_kt))}. {_wind(plan, style)}."
-    yield f"Arrive on course {heading_words(plan.drill.arrive_course_mag_deg)}."
-    yield f"From the first passage to the end {duration_words(plan.total_s)}."
-    yield (
-        f"Reach {say_numbers(f'{plan.reach_nm:.1f} NM')}, "
-        f"on radial {heading_words(plan.reach_radial_mag_deg)}."
-    )
-    for spoke, legs in groupby(plan.legs, key=lambda planned: planned.leg.spoke):
+    yield _arrival(plan.drill)
+    begins = "the first passage" if plan.drill.begins_on is Ending.PASSAGE else "your word"
+    yield f"From {begins} to the end {duration_words(plan.total_s)}."
+    yield _reach(plan)
+    for (spoke, lap), legs in groupby(plan.legs, key=lambda planned: (planned.leg.spoke, planned.leg.lap)):
         if spoke is not None:
             yield f"Spoke {count_words(spoke)}."
+        elif lap is not None:
+            yield f"Lap {count_words(lap)}."
         for planned in legs:
             yield _leg(planned)
     yield from (f"Warning. {say_numbers(warning)}" for warning in plan.warnings)
     yield _request(plan, station)
     yield from (f"Caution. {say_numbers(caution.text)}" for caution in CAUTIONS)
     yield "End of briefing."
+
+
+def _arrival(drill: Drill) -> str:
+    heading = heading_words(drill.arrive_course_mag_deg)
+    if drill.begins_on is Ending.PASSAGE:
+        return f"Arrive on course {heading}."
+    if drill.start is None:
+        return f"Begin on heading {heading}."
+    where = say_numbers(f"{drill.start.distance_nm:g} NM")
+    return f"Begin on heading {heading}, {where} out on radial {heading_words(drill.start.radial_mag_deg)}."
+
+
+def _reach(plan: Plan) -> str:
+    reach = f"Reach {say_numbers(f'{plan.reach_nm:.1f} NM')}"
+    if plan.drill.begins_on is not Ending.PASSAGE and plan.drill.start is None:
+        return f"{reach} from where it begins."
+    return f"{reach}, on radial {heading_words(plan.reach_radial_mag_deg)}."
 
 
 def _wind(plan: Plan, style: Style) -> str:
@@ -98,7 +115,7 @@ def _wind(plan: Plan, style: Style) -> str:
 
 def _leg(planned: PlannedLeg) -> str:
     leg = planned.leg
-    parts = [leg.leg, _TURNS[leg.turn]]
+    parts = [leg.leg.replace("_", " "), _TURNS[leg.turn]]
     if leg.heading_mag_deg is not None:
         parts.append(heading_words(leg.heading_mag_deg))
     if planned.steer_mag_deg is not None and planned.steer_mag_deg != leg.heading_mag_deg:
@@ -111,6 +128,11 @@ def _leg(planned: PlannedLeg) -> str:
 
 
 def _ending(planned: PlannedLeg) -> str | None:
+    if planned.leg.climb_ft is not None:
+        way = "up" if planned.leg.climb_ft > 0.0 else "down"
+        return f"{way} {say_numbers(f'{abs(planned.leg.climb_ft):.0f} ft')}"
+    if planned.leg.distance_nm is not None:
+        return f"until {say_numbers(f'{planned.leg.distance_nm:g} NM')}"
     if planned.leg.leg_s is not None:
         return duration_words(planned.leg.leg_s)
     if planned.goes_through:

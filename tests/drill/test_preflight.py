@@ -6,6 +6,7 @@ from coach.drill.plan import plan_drill
 from coach.drill.preflight import LONGEST_S, look_up, preflight_items
 from coach.nav.wind import parse_wind
 from tests.drill.eight_spoke import eight_spoke
+from tests.drill.other_shapes import arc, circles
 from tests.store.test_navaid_csv import NOWHERE
 
 PLAN = plan_drill(eight_spoke(), wind=parse_wind("250/20"))
@@ -36,6 +37,18 @@ def test_without_a_table_the_pilot_knows_the_station() -> None:
     items = preflight_items(PLAN, navaid=None, check_state="")
     assert items[0] == "Station tuned, identified, tested; course 285 set"
     assert "of ________ VOR" in items[4]
+
+
+def test_a_drill_that_begins_elsewhere_sets_the_course_of_its_first_leg() -> None:
+    plan = plan_drill(arc())
+    assert preflight_items(plan, navaid=None, check_state="")[0].endswith("course 325 set")
+
+
+def test_a_drill_without_a_course_asks_for_a_station_only_where_one_is_used() -> None:
+    plan = plan_drill(circles())
+    assert preflight_items(plan, navaid=None, check_state="")[0] == (
+        "Station, where one is used, tuned, identified, tested"
+    )
 
 
 def test_a_vor_check_is_asked_for_only_under_ifr() -> None:

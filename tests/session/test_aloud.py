@@ -12,7 +12,9 @@ from coach.drill.plan import plan_drill
 from coach.nav.wind import parse_wind
 from coach.session.aloud import duration_words, read_briefing, say_numbers
 from coach.session.spoken import Style
+from coach.store.drills import Listing, list_drills, read_drill
 from tests.drill.eight_spoke import eight_spoke, leg
+from tests.drill.other_shapes import arc, circles, up_and_down
 
 PLAN = plan_drill(eight_spoke(spokes=2), wind=parse_wind("250/20"))
 
@@ -101,6 +103,34 @@ def test_the_request_is_the_one_on_the_card() -> None:
 def test_a_spoke_that_goes_through_is_told() -> None:
     plan = plan_drill(eight_spoke(), wind=parse_wind("060/20"))
     assert any("through the course before roll-out" in text for text in read_briefing(plan))
+
+
+@pytest.mark.parametrize("listing", list_drills(), ids=lambda listing: listing.name)
+def test_every_drill_is_read_without_a_figure_left(listing: Listing) -> None:
+    said = read_briefing(plan_drill(read_drill(listing.name, {}), wind=parse_wind("250/20")))
+    assert not any(character.isdigit() or character == "_" for text in said for character in text)
+    assert all(text[0].isupper() and text.endswith(".") for text in said)
+
+
+def test_a_drill_that_begins_on_the_pilots_word_is_read_from_there() -> None:
+    said = read_briefing(plan_drill(circles()))
+    assert "Begin on heading three six zero." in said
+    assert "From your word to the end four minutes." in said
+    assert "Reach one point zero miles from where it begins." in said
+    assert "Right circle, right, three six zero." in said
+    assert "Lap one." in said
+
+
+def test_an_arc_is_read_with_the_place_where_it_begins() -> None:
+    said = read_briefing(plan_drill(arc()))
+    assert "Begin on heading one four five, one zero point five miles out on radial three two five." in said
+
+
+def test_a_change_of_altitude_is_up_or_down() -> None:
+    said = read_briefing(plan_drill(up_and_down()))
+    assert "Phase, straight on, three six zero, up five zero zero feet." in said
+    assert "Phase, straight on, three six zero, down one zero zero zero feet." in said
+    assert not any("climb" in text.lower() for text in said)
 
 
 def test_a_leg_without_spoke_or_heading_is_read_too() -> None:

@@ -1,0 +1,88 @@
+"""The rules of thumb that a pilot reckons a plan with, each beside what is exact, and how far it is off.
+
+Never used by the plan: that is exact. Only what the drill has a use for is told.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from coach.drill.model import Leg, Turn
+from coach.drill.plan import Plan
+from coach.errors import DrillError
+from coach.nav.angles import reciprocal_deg
+from coach.nav.dme_arc import Arc, arc_lead_nm
+from coach.nav.holding import TRIPLE, Hold, solve_lap
+from coach.nav.thumb import Thumb, off_track_nm
+from coach.nav.turn import STANDARD_RATE_DEG_S, bank_deg, thumb_bank_deg
+from coach.nav.units import FT_PER_NM
+
+
+def rules_of_thumb(plan: Plan) -> tuple[str, ...]:
+    """Return one line for each rule that the plan gives a figure for."""
+    return tuple(_rules(plan))
+
+
+def _rules(plan: Plan) -> Iterator[str]:
+    legs = [planned.leg for planned in plan.legs]
+    if any(leg.turn is not Turn.NONE for leg in legs):
+        bank = Thumb(rule=thumb_bank_deg(plan.tas_kt), exact=bank_deg(plan.tas_kt))
+        yield _told(f"Bank at {STANDARD_RATE_DEG_S:g} degrees a second, 15 % of the TAS", bank, "degrees")
+    if plan.wind.speed_kt > 0.0:
+        yield _told("Largest drift, 60 x wind / TAS", largest_drift_deg(plan), "degrees")
+    if any(leg.tracks for leg in legs) and plan.reach_nm > 0.0:
+        off = off_track_nm(1.0, plan.reach_nm)
+        feet = Thumb(rule=off.rule * FT_PER_NM, exact=off.exact * FT_PER_NM)
+        yield _told(f"One degree off at {plan.reach_nm:.1f} NM, 1 in 60", feet, "ft", digits=0)
+    yield from _hold_rules(plan, legs)
+    yield from _arc_rules(plan, legs)
+
+
+def largest_drift_deg(plan: Plan) -> Thumb:
+    """Return the most that the wind can drift the aircraft, 1 in 60 and exact."""
+    share = plan.wind.speed_kt / plan.tas_kt
+    return Thumb(rule=60.0 * share, exact=math.degrees(math.asin(min(1.0, share))))
+
+
+def _hold_rules(plan: Plan, legs: list[Leg]) -> Iterator[str]:
+    """Triple drift beside the correction that closes the lap, for the first leg that is flown with it."""
+    leg = next((leg for leg in legs if leg.drift == TRIPLE and leg.heading_mag_deg is not None), None)
+    if leg is None or leg.heading_mag_deg is None or plan.wind.speed_kt == 0.0:
+        return
+    inbound = reciprocal_deg(leg.heading_mag_deg)
+    hold = Hold(inbound_mag_deg=inbound, is_right=leg.turn is Turn.RIGHT)
+    try:
+        lap = solve_lap(hold, tas_kt=plan.tas_kt, wind=plan.wind, inbound_s=leg.leg_s or 60.0)
+    except DrillError:
+        yield "Triple drift: no correction outbound closes the lap in this wind"
+        return
+    yield _told("Correction outbound, triple drift", lap.correction_deg, "degrees")
+
+
+def _arc_rules(plan: Plan, legs: list[Leg]) -> Iterator[str]:
+    """The lead onto the first arc, and how far the corners of ten degrees lie beside it."""
+    k = next((k for k, leg in enumerate(legs) if leg.arc_nm is not None), None)
+    if k is None or legs[k].arc_nm is None:
+        return
+    arc_nm = legs[k].arc_nm or 0.0
+    is_inbound = _begins_farther_out(plan, k, arc_nm)
+    lead = arc_lead_nm(arc_nm, plan.tas_kt, is_inbound=is_inbound)
+    yield _told("Lead onto the arc", lead, "NM", digits=2)
+    arc = Arc(distance_nm=arc_nm, is_clockwise=True)
+    corners = f"corners {arc.tangent_outside_nm():.2f} NM outside the arc"
+    yield f"Turn 10, twist 10: {corners} (technique, no source)"
+
+
+def _begins_farther_out(plan: Plan, k: int, arc_nm: float) -> bool:
+    return plan.legs[k].path[0].start.distance_nm >= arc_nm
+
+
+def _told(what: str, thumb: Thumb, unit: str, *, digits: int = 1) -> str:
+    rule, exact = round(thumb.rule, digits), round(thumb.exact, digits)
+    said = f"{what}: {rule:.{digits}f} {unit}"
+    if rule == exact:
+        return f"{said}, and so it is"
+    # From the figures as they are shown: the difference is the one that the reader sees.
+    off = f"{abs(rule - exact):.{digits}f} too {'much' if rule > exact else 'little'}"
+    return f"{said}; exact {exact:.{digits}f}, so {off}"
