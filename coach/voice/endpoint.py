@@ -18,8 +18,8 @@ START_PROBABILITY = 0.1
 two frames in a row reached it (`audio_tests/README.md`)."""
 
 END_SHARE = 0.5
-"""A frame belongs to the voice with this share of the surest frame's probability. The model falls slowly after
-a word: waiting for 0.3 cost 50 ms at the median and heard no word more (`audio_tests/README.md`)."""
+"""A frame belongs to the voice with this share of the surest frame's probability. The model falls slowly
+after a word: waiting for 0.3 cost 50 ms at the median and heard no word more (`audio_tests/README.md`)."""
 
 ONSET_SHARE = 0.3
 """The word starts at the first frame with this share: a weak first sound belongs to it."""

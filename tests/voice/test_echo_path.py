@@ -54,7 +54,7 @@ def test_path_that_was_unlearnt_is_found_again() -> None:
     teach(path, tone, np.convolve(tone, make_path())[: len(tone)])
     played, other = 0.1 * rng.standard_normal((2, 16_000))
     teach(path, played, 3 * other)
-    played = 0.1 * rng.standard_normal(100 * BLOCK)
+    played = 0.1 * rng.standard_normal(160 * BLOCK)
     heard = np.convolve(played, make_path())[: len(played)]
     teach(path, played[:-BLOCK], heard[:-BLOCK])
     left = heard[-BLOCK:] - path.predict(played[-TAPS - BLOCK :])
