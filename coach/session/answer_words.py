@@ -37,6 +37,9 @@ class Vocabulary:
     degrees: Said
     """What may stand after a direction without changing it."""
 
+    twist: Said = ()
+    """What else a course begins with in a callout."""
+
 
 def _english_groups() -> tuple[tuple[str, str], ...]:
     return tuple((cardinal_words(number).replace("-", " "), str(number)) for number in range(10, 100))
@@ -81,6 +84,7 @@ ENGLISH = Vocabulary(
     left=_turns("left"),
     right=_turns("right"),
     degrees=("degrees",),
+    twist=("twist",),
 )
 
 KOREAN = Vocabulary(

@@ -97,7 +97,9 @@ def openings(asked: Kind, words: Vocabulary) -> tuple[tuple[Said, Kind, Directio
     """(words, kind, side of a turn) of everything that may stand before the digits, nothing included."""
     if asked is Kind.NUMBER:
         return (((), Kind.NUMBER, None),)
-    kinds = ((words.heading, Kind.HEADING), (words.course, Kind.COURSE), (words.radial, Kind.RADIAL))
+    # The third T of a callout, where a course is asked for: nobody answers another question with it.
+    course = (*words.course, *words.twist) if asked is Kind.COURSE else words.course
+    kinds = ((words.heading, Kind.HEADING), (course, Kind.COURSE), (words.radial, Kind.RADIAL))
     turns = ((words.left, Direction.LEFT), (words.right, Direction.RIGHT))
     return (
         ((), asked, None),

@@ -201,3 +201,10 @@ def test_radio_forms_are_those_of_the_manual() -> None:
     # AIM 4-2-7 (T-2): TREE, FOW-ER, FIFE, NIN-ER.
     assert [said[-1] for said in ENGLISH.digits if len(said) > 1][1:] == ["tree", "fower", "fife", "niner"]
     assert isinstance(ENGLISH, Vocabulary)
+
+
+def test_twist_begins_a_course_only_where_a_course_is_asked_for() -> None:
+    course = Answer(kind=Kind.COURSE, digits="360")
+    assert parse_answer("twist three six zero", Kind.COURSE) == course
+    assert "twist three six zero" in ways_of(course)
+    assert parse_answer("twist three six zero", Kind.HEADING) is None
