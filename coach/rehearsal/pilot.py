@@ -16,9 +16,11 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from coach.drill.flown import OVER_STATION_NM
 from coach.drill.model import Ending, Leg, TimerFrom, Turn
 from coach.nav.angles import difference_deg, reciprocal_deg, shorter_turn_deg, wrap_deg
 from coach.nav.dme_arc import Arc
+from coach.nav.turn import turn_time_s
 from coach.rehearsal.card import Card
 from coach.rehearsal.habits import Habits, WrongTurn
 from coach.rehearsal.needle import Needle
@@ -38,7 +40,13 @@ OVERDUE_S = 20.0
 """A time call this late by his own clock does not come; a word that took a key may delay it by ten."""
 
 TURN_AT_MOST_S = 40.0
-"""The turn before a leg that is timed from wings level."""
+"""The turn before a leg that is timed from wings level, unless it takes longer at standard rate."""
+
+SLOW_TURN_S = 15.0
+"""So much longer a turn may take, abeam included."""
+
+CORRECTED_AT_MOST_S = 240.0
+"""So much longer a time may become that is corrected lap by lap."""
 
 SILENT_S = 10.0
 """A coach who says nothing to a leg begun without him has been silenced."""
@@ -68,9 +76,13 @@ class LegBegun:
 class _Noted:
     """What he has noted on the present leg."""
 
+    ended: bool = False
     alive: bool = False
     leading: bool = False
     level: bool = False
+    over_station: bool = False
+    """The leg began over the station, and its time counts from abeam."""
+
     established: bool = False
 
 
@@ -254,8 +266,8 @@ class Pilot:
             self._end_leg("next leg", seen.at_s)
 
     def _look_at_dials(self, seen: Instruments, reached: Reached) -> None:
-        if reached.is_reached(seen, is_level=self._is_level):
-            self._reached = None
+        if not self._noted.ended and reached.is_reached(seen, is_level=self._is_level):
+            self._noted.ended = True
             self._end_leg("next leg", seen.at_s)
 
     def _look_for_joined(self, seen: Instruments) -> None:
@@ -266,7 +278,7 @@ class Pilot:
     def _end_leg(self, phrase: str, at_s: float) -> None:
         """Say the word that ends the leg and begin the next one with it."""
         said_s = self._want(phrase, at_s)
-        self._at(said_s, self._find_beginning() if self._find_following() else self._stop)
+        self._at(said_s, self._find_beginning())
 
     def _look_for_passage(self, seen: Instruments) -> None:
         if self._watch.sees_passage(seen):
@@ -278,12 +290,17 @@ class Pilot:
 
     def _look_at_clock(self, seen: Instruments) -> None:
         """The panel clock stays the clock: where no time call comes he turns by it and tells the coach."""
-        turn_s = 0.0 if self._timing() is TimerFrom.TURN else TURN_AT_MOST_S
+        turn_s = 0.0
+        if self._timing() is not TimerFrom.TURN:
+            turn_s = max(TURN_AT_MOST_S, turn_time_s(self._leg.turn_deg) + SLOW_TURN_S)
+        if self._leg.corrects_for is not None:
+            # Only the coach knows how long it is this time.
+            turn_s += CORRECTED_AT_MOST_S
         over_s = seen.at_s - self.begun[-1].at_s - (self._leg.leg_s or 0.0) - turn_s
         if over_s > OVERDUE_S:
             self._talker.want("next leg", seen.at_s)
             self._silent_from_s = seen.at_s
-            self._begin_next(seen)
+            self._find_beginning()(seen)
 
     def _look_for_needle(self, seen: Instruments) -> None:
         """Needle alive, then the lead of the last turn, from half-way round the turn of 180 degrees on."""
@@ -323,9 +340,20 @@ class Pilot:
     def _look_for_level(self, seen: Instruments) -> None:
         if not self._is_timed() or self._timing() is TimerFrom.TURN or self._noted.level:
             return
-        if self._is_level:
+        if self._noted.over_station:
+            self._look_for_abeam(seen)
+        elif self._is_level:
             self._noted.level = True
             self._talker.want("wings level", seen.at_s + self._random.uniform(*TOLD_S))
+
+    def _look_for_abeam(self, seen: Instruments) -> None:
+        """The bearing pointer falls through the wing-tip mark of the outbound course."""
+        outbound_mag_deg = reciprocal_deg(self.course_mag_deg)
+        if abs(difference_deg(seen.radial_mag_deg, outbound_mag_deg)) > 90.0:
+            return
+        if not self._steering.is_on_way_round:
+            self._noted.level = True
+            self._talker.want("abeam", seen.at_s + self._random.uniform(*TOLD_S))
 
     def _timing(self) -> TimerFrom:
         return self._leg.timed_from or self._card.timer_from
@@ -351,6 +379,8 @@ class Pilot:
 
     def _find_beginning(self) -> Act:
         """How the leg after this one is begun; nothing where it has been begun meanwhile."""
+        if self._find_following() is None:
+            return self._stop
         leg_i = self._leg_i
         return lambda seen: self._begin_next(seen) if self._leg_i == leg_i else None
 
@@ -366,6 +396,8 @@ class Pilot:
         self._set_course(leg)
         self._watch, self._noted = Watch(self._needle, seen.heading_mag_deg), _Noted()
         self._reached = Reached(leg, seen, self._needle) if leg.ends_on in SEEN_BY_DIALS else None
+        is_timed_abeam = self._is_timed() and self._timing() is TimerFrom.ABEAM
+        self._noted.over_station = is_timed_abeam and seen.distance_nm < OVER_STATION_NM
         self._is_level = False
         if leg.tracks:
             self._steering.track(self.course_mag_deg, leg.turn)

@@ -9,8 +9,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import takewhile
 
+from coach.drill.lap_times import SHORTEST_S
 from coach.drill.model import Clock, Ending, Leg, TimerFrom
 from coach.drill.plan import Plan, PlannedLeg
+from coach.nav.holding import next_outbound_s
 from coach.nav.turn import turn_time_s
 
 EARLY_SHARE = 0.5
@@ -62,6 +64,12 @@ class Progress:
     clock_reads_s: float = 0.0
     """What the clock reads when this leg's time is up."""
 
+    outbound_s: float | None = None
+    """How long the last leg that is corrected lap by lap was flown with the wings level; None: none was."""
+
+    next_s: float | None = None
+    """The time that such a leg has in the next lap; None: as planned."""
+
     level_s: float | None = None
     """When the pilot said "wings level" on this leg; None: not said."""
 
@@ -107,7 +115,36 @@ def enter(plan: Plan, before: Progress, leg_i: int, *, onset_s: float, by_timer:
         by_timer=by_timer,
         issued=frozenset({"opened"}) if by_timer and "turn" in before.issued else frozenset(),
     )
-    return _with_clock(fresh, before, leg)
+    return _with_clock(_corrected(plan, before, fresh), before, leg)
+
+
+def _corrected(plan: Plan, before: Progress, fresh: Progress) -> Progress:
+    """What the leg just flown means for a time that is corrected lap by lap."""
+    if before.state is not State.FLYING:
+        return fresh
+    fresh = replace(fresh, outbound_s=before.outbound_s, next_s=before.next_s)
+    flown = leg_of(plan, before)
+    straight_s = max(0.0, fresh.begun_s - before.begun_s - turn_time_s(flown.turn_deg))
+    if flown.corrects_for is not None:
+        return replace(fresh, outbound_s=straight_s)
+    outbound = find_corrected(plan, before.leg_i)
+    if outbound is None or before.outbound_s is None:
+        return fresh
+    next_s = next_outbound_s(before.outbound_s, straight_s, wanted_s=wanted_s(plan, outbound)).exact
+    return replace(fresh, next_s=float(round(max(SHORTEST_S, next_s))))
+
+
+def find_corrected(plan: Plan, leg_i: int) -> Leg | None:
+    """The leg of the same lap whose time the leg of that index corrects."""
+    measured = plan.legs[leg_i].leg
+    legs = (planned.leg for planned in plan.legs[first_of_round(plan, leg_i) : leg_i])
+    return next((leg for leg in legs if leg.corrects_for == measured.leg), None)
+
+
+def wanted_s(plan: Plan, outbound: Leg) -> float:
+    """How long the leg inbound is to last: as long as the first leg outbound was published to."""
+    published = next(leg for leg in plan.drill.legs if leg.leg == outbound.leg and leg.corrects_for)
+    return published.leg_s or 0.0
 
 
 def _with_clock(fresh: Progress, before: Progress, leg: Leg) -> Progress:
@@ -122,10 +159,11 @@ def _with_clock(fresh: Progress, before: Progress, leg: Leg) -> Progress:
 def ends_at_s(plan: Plan, progress: Progress) -> float | None:
     """When the leg time is up, on the session clock; None where the leg is not timed."""
     leg = leg_of(plan, progress)
-    if progress.state is not State.FLYING or leg.ends_on is not Ending.TIME or leg.leg_s is None:
+    lasts_s = progress.next_s if leg.corrects_for is not None and progress.next_s else leg.leg_s
+    if progress.state is not State.FLYING or leg.ends_on is not Ending.TIME or lasts_s is None:
         return None
     if timing_of(plan, leg) is not TimerFrom.TURN:
-        return level_s(plan, progress) + leg.leg_s
+        return level_s(plan, progress) + lasts_s
     return None if progress.clock_from_s is None else progress.clock_from_s + progress.clock_reads_s
 
 

@@ -48,7 +48,8 @@ def list_drills() -> tuple[Listing, ...]:
 
 
 def _drill_paths() -> list[Path]:
-    return sorted(path for path in drills_folder().glob("*") if path.suffix in SUFFIXES)
+    found = (path for path in drills_folder().glob("*") if path.suffix in SUFFIXES)
+    return sorted(found, key=lambda path: path.stem)
 
 
 def read_source(name_or_path: str) -> Source:
