@@ -12,7 +12,7 @@ from coach.page.addresses import PORT as PAGE_PORT
 from coach.rehearsal.habits import HUMAN
 from coach.settings import FORMS
 
-TAKE_NEGATIVE = ("--station", "--set", "--near")
+TAKE_NEGATIVE = ("--station", "--set", "--near", "--error")
 """Options whose value may begin with a minus sign, such as a southern latitude."""
 
 SETTING_HELP = "settings (each can stand in the settings file too)"
@@ -83,6 +83,14 @@ def _add_brief(commands: Any) -> None:
     )
     parser.add_argument("--wide", action="store_true", help="with --card: wide and dark, for a tablet")
     parser.add_argument("--height-ft", metavar="FT", help=FORMS["height_ft"][1])
+    parser.add_argument(
+        "--containment",
+        action="store_true",
+        help="fly it in 10,000 random winds: the radius that holds 99 of 100 flights",
+    )
+    parser.add_argument("--wind-up-to", metavar="KT", help="with --containment: the strongest wind (25)")
+    parser.add_argument("--aloud", action="store_true", help="read it by the coach's voice; Ctrl-C stops")
+    parser.add_argument("--audio", metavar="FILE.wav", help="with --aloud: into a file, not on the speaker")
     _add_json(parser)
 
 
@@ -175,6 +183,13 @@ def _add_fly(commands: Any) -> None:
     )
     parser.add_argument("--no-ear", action="store_true", help="keys only, no microphone")
     parser.add_argument("--no-voice", action="store_true", help="text only, no speaker")
+    parser.add_argument(
+        "--no-preflight",
+        dest="preflight",
+        action="store_const",
+        const="false",
+        help="begin without the flow before flight",
+    )
     _add_page(parser)
     parser.add_argument(
         "--feed",
@@ -216,14 +231,33 @@ def _add_check(commands: Any) -> None:
         "machine and are never sent anywhere; without --voice nothing is ever recorded.",
     )
     group.add_argument("--voice", action="store_true", help="say the phrases; makes your voice profile")
-    group.add_argument("--list", action="store_true", help="with --voice: tell what is kept, and where")
+    group.add_argument("--list", action="store_true", help="with --voice or --vor: tell what is kept")
     group.add_argument(
         "--delete",
         choices=("recordings", "profile"),
         help="with --voice: delete all recordings, or go back to the usual thresholds",
     )
+    _add_vor_check(parser)
     _add_settings(parser)
     _add_json(parser)
+
+
+def _add_vor_check(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group(
+        "the check of a VOR receiver",
+        "A form (14 CFR 91.171): judged by its kind, added to a log on this machine. On a terminal it asks "
+        "for what is left out. Required only under IFR; the aircraft's own log comes first.",
+    )
+    group.add_argument("--vor", action="store_true", help="record a check; with --list: those recorded")
+    for name, metavar, text in (
+        ("kind", "KIND", "vot, ground, airborne, airway or dual"),
+        ("place", "TEXT", "where it was checked"),
+        ("bearing", "DEG[,DEG]", "shown, and the right one or the other receiver's; vot: the one shown"),
+        ("error", "DEG", "the bearing error, in place of --bearing"),
+        ("date", "YYYY-MM-DD", "the day (today)"),
+        ("signature", "NAME", "your name"),
+    ):
+        group.add_argument(f"--{name}", metavar=metavar, help=text)
 
 
 def _add_feed(commands: Any) -> None:
@@ -253,6 +287,10 @@ def _add_station(commands: Any) -> None:
     found.add_argument("ident", metavar="IDENT", help="such as ABC; several stations can share one")
     found.add_argument("--near", metavar="LAT,LON", help="the nearest to this place first, degrees")
     _add_json(found)
+    morse = _command(parts, "morse", "station_morse", "Sound a sample of an ident, on the ground")
+    morse.add_argument("ident", metavar="IDENT", help="1 to 4 letters and digits, such as ABC")
+    morse.add_argument("--audio", metavar="FILE.wav", help="into a file, not on the speaker")
+    _add_json(morse)
 
 
 def _seconds(text: str) -> float:

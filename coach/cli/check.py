@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from coach.cli import voice_check
+from coach.cli import voice_check, vor_check
 from coach.cli.output import line, print_json
 from coach.cli.planning import settings_of, table_of
 from coach.errors import SetupError
@@ -51,7 +51,10 @@ class Finding:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Look, and tell; or have the pilot say the phrases."""
+    """Look, and tell; or have the pilot say the phrases, or record the check of a VOR receiver."""
+    vor_check.check_options(options)
+    if options.vor:
+        return vor_check.run(options)
     voice_check.check_options(options)
     if options.voice:
         return voice_check.run(options)

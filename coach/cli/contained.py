@@ -16,6 +16,7 @@ from functools import partial
 
 from coach.drill.containment import Conditions, Containment, Reach, contain, find_reaches
 from coach.drill.model import Drill
+from coach.drill.plan import Plan
 from coach.errors import Problem, SettingsError
 from coach.nav.angles import wrap_deg
 from coach.nav.wind import Wind
@@ -59,6 +60,12 @@ def find_containment(drill: Drill, many: Sequence[Conditions], *, cores: int | N
     with ProcessPoolExecutor(n_cores, mp_context=context) as pool:
         reaches: list[Reach | None] = [reach for found in pool.map(work, chunks) for reach in found]
     return contain(reaches)
+
+
+def contain_plan(plan: Plan, wind_up_to_kt: float) -> Containment:
+    """The containment of a plan's drill about its planned speed."""
+    many = draw_conditions(FLIGHTS, tas_kt=plan.tas_kt, wind_up_to_kt=wind_up_to_kt)
+    return find_containment(plan.drill, many)
 
 
 def wind_limit_of(options: argparse.Namespace) -> float:

@@ -55,6 +55,19 @@ Value = TypeVar("Value")
 Ask = Callable[[str], str]
 
 
+def check_options(options: argparse.Namespace) -> None:
+    """`SettingsError` where a field of the form stands without `--vor`, or `--vor` beside `--voice`."""
+    if options.vor and (options.voice or options.delete):
+        raise SettingsError(
+            Problem(where="--vor", expected="to stand without --voice and --delete", got="both")
+        )
+    given = [name for name in (*QUESTIONS, "error", "date") if getattr(options, name) is not None]
+    if given and not options.vor:
+        raise SettingsError(Problem(where=f"--{given[0]}", expected="--vor before it", got="none"))
+    if given and options.list:
+        raise SettingsError(Problem(where="--list", expected=f"to stand without --{given[0]}", got="both"))
+
+
 def run(options: argparse.Namespace) -> int:
     """Record a check, or list those recorded."""
     if options.list:

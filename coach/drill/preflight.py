@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from coach.drill.card import REACH_MARGIN_NM, render_request
+from coach.drill.card import BLANK, REACH_MARGIN_NM, render_request
 from coach.drill.model import Drill, Ending
 from coach.drill.plan import Plan
 from coach.nav.navaid import Navaid
@@ -48,13 +48,21 @@ def _first_course_mag_deg(drill: Drill) -> int | None:
 def look_up(plan: Plan) -> tuple[str, ...]:
     """Return what is to be looked up on chart and in notices before the flight, one line each."""
     miles = math.ceil(plan.reach_nm + REACH_MARGIN_NM)
-    circle = (
-        f"within {miles} NM of the station (the reach of {plan.reach_nm:.1f} NM plus {REACH_MARGIN_NM:g})"
-    )
-    return (
-        f"Highest terrain or obstacle {circle}: ________ ft",
-        "Airspace in that circle, and who controls it",
+    is_at_station = uses_station(plan.drill)
+    center = "the station" if is_at_station else "where it begins"
+    circle = f"within {miles} NM of {center} (the reach of {plan.reach_nm:.1f} NM plus {REACH_MARGIN_NM:g})"
+    of_station = (
         "Holds and approaches that use the station",
         "NOTAM of the station, and its unusable radials",
-        "An altitude off the cruising levels (14 CFR 91.159, 91.179): ________ ft",
     )
+    return (
+        f"Highest terrain or obstacle {circle}: {BLANK} ft",
+        "Airspace in that circle, and who controls it",
+        *(of_station if is_at_station else ("NOTAM",)),
+        f"An altitude off the cruising levels (14 CFR 91.159, 91.179): {BLANK} ft",
+    )
+
+
+def uses_station(drill: Drill) -> bool:
+    """Whether the drill is flown about a station: it begins over one, or at a place seen from one."""
+    return drill.begins_on is Ending.PASSAGE or drill.start is not None

@@ -20,7 +20,7 @@ from tests.screen.test_preflight import NoTerminal
 @pytest.fixture(autouse=True)
 def nothing_flies(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(vor_checks, "vor_checks_path", lambda: tmp_path / "vor-checks.jsonl")
-    monkeypatch.setattr(fly, "fly_live", lambda choice, terminal: None)
+    monkeypatch.setattr(fly, "fly_live", lambda *_: None)
     monkeypatch.setattr("coach.store.settings.settings_path", lambda: tmp_path / "settings.yaml")
 
 
@@ -43,8 +43,9 @@ def test_a_flight_opens_with_the_flow(asked: list[tuple[str, ...]]) -> None:
     assert last.endswith("no check recorded here")
 
 
-def test_the_setting_leaves_it_out(asked: list[tuple[str, ...]]) -> None:
-    assert main(["fly", "eight-spoke", "--preflight", "false"]) == 0
+@pytest.mark.parametrize("argv", [("--preflight", "false"), ("--no-preflight",)])
+def test_the_setting_leaves_it_out(asked: list[tuple[str, ...]], argv: tuple[str, ...]) -> None:
+    assert main(["fly", "eight-spoke", *argv]) == 0
     assert asked == []
 
 

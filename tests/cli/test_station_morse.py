@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from coach.cli import aloud, station_morse
+from coach.cli import aloud, main, station_morse
 from coach.errors import SettingsError
 from coach.nav.morse import encode_morse
 from coach.settings import Settings
@@ -92,3 +92,9 @@ def test_a_file_that_is_no_wav_is_one_clear_line() -> None:
     with pytest.raises(SettingsError) as caught:
         station_morse.run(options("QQQ", Path("qqq.mp3")))
     assert str(caught.value) == "--audio: expected a file name ending in .wav, got 'qqq.mp3'"
+
+
+def test_the_command_line_has_it(tmp_path: Path) -> None:
+    path = tmp_path / "qqq.wav"
+    assert main(["station", "morse", "QQQ", "--audio", str(path)]) == 0
+    assert path.exists()

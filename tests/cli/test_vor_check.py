@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.cli import vor_check
+from coach.cli import main, vor_check
 from coach.errors import SettingsError
 from coach.nav.vor_check import Kind, VorCheck
 from coach.store import vor_checks
@@ -182,3 +182,25 @@ def test_json_has_the_same(capsys: pytest.CaptureFixture[str]) -> None:
     listed = json.loads(capsys.readouterr().out)
     assert listed["days_left"] == 30
     assert listed["checks"][0]["signature"] == "N. N."
+
+
+@pytest.mark.parametrize(
+    ("argv", "problem"),
+    [
+        (["--kind", "vot"], "coach: --kind: expected --vor before it, got none"),
+        (["--vor", "--voice"], "coach: --vor: expected to stand without --voice and --delete, got both"),
+        (["--vor", "--list", "--error", "-2"], "coach: --list: expected to stand without --error, got both"),
+        (["--list"], "coach: --list: expected --voice before it, got none"),
+    ],
+)
+def test_options_that_do_not_go_together_are_one_clear_line(
+    capsys: pytest.CaptureFixture[str], argv: list[str], problem: str
+) -> None:
+    assert main(["check", *argv]) == 2
+    assert capsys.readouterr().err.splitlines() == [problem]
+
+
+def test_the_command_takes_an_error_to_the_left(log: Path) -> None:
+    argv = ["--kind", "ground", "--place", "Nowhere", "--error", "-2.5", "--signature", "N. N."]
+    assert main(["check", "--vor", *argv]) == 0
+    assert '"error_deg": -2.5' in log.read_text()

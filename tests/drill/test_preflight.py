@@ -3,7 +3,7 @@ from __future__ import annotations
 import math
 
 from coach.drill.plan import plan_drill
-from coach.drill.preflight import LONGEST_S, look_up, preflight_items
+from coach.drill.preflight import LONGEST_S, look_up, preflight_items, uses_station
 from coach.nav.wind import parse_wind
 from tests.drill.eight_spoke import eight_spoke
 from tests.drill.other_shapes import arc, circles
@@ -65,6 +65,14 @@ def test_the_circle_looked_at_is_the_reach_and_a_mile() -> None:
     assert asked[0].startswith(
         "Highest terrain or obstacle within 6 NM of the station (the reach of 4.3 NM plus 1)"
     )
+
+
+def test_a_drill_begun_anywhere_asks_for_no_users_of_a_station() -> None:
+    asked = look_up(plan_drill(circles()))
+    assert asked[0].startswith("Highest terrain or obstacle within 2 NM of where it begins ")
+    assert not any("station" in line for line in asked)
+    assert uses_station(arc())
+    assert uses_station(eight_spoke())
 
 
 def test_airspace_other_users_notices_and_an_altitude_are_asked_for() -> None:
