@@ -15,6 +15,10 @@ from coach.settings import FORMS
 TAKE_NEGATIVE = ("--station", "--set", "--near", "--error")
 """Options whose value may begin with a minus sign, such as a southern latitude."""
 
+STATION_HELP = (
+    "LAT,LON,DECLINATION in degrees, east and north positive; or the ident of a station of your table: "
+    "ABC, or ABC@LAT,LON where several share it"
+)
 SETTING_HELP = "settings (each can stand in the settings file too)"
 
 
@@ -48,6 +52,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_feed(commands)
     _add_station(commands)
+    _add_debrief(commands)
     return parser
 
 
@@ -293,6 +298,26 @@ def _add_station(commands: Any) -> None:
     _add_json(morse)
 
 
+def _add_debrief(commands: Any) -> None:
+    parser = _command(commands, "debrief", "debrief", "Tell what was flown, against the standard")
+    parser.add_argument(
+        "session",
+        nargs="?",
+        metavar="SESSION",
+        help="a journal, by its name or its path (the newest, without --track)",
+    )
+    parser.add_argument(
+        "--track",
+        metavar="FILE",
+        help="a file of positions: GPX, IGC, NMEA, GDL 90 or CSV; without SESSION it stands alone",
+    )
+    parser.add_argument("--station", metavar="STATION", help=STATION_HELP)
+    parser.add_argument(
+        "--drill", metavar="FILE", help="the drill's file, where it has moved since the flight"
+    )
+    _add_json(parser)
+
+
 def _seconds(text: str) -> float:
     try:
         seconds = float(text)
@@ -348,8 +373,7 @@ def _add_drill(parser: argparse.ArgumentParser, *, is_optional: bool = False) ->
     parser.add_argument(
         "--station",
         metavar="STATION",
-        help="LAT,LON,DECLINATION in degrees, east and north positive; or the ident of a station of your "
-        "table: ABC, or ABC@LAT,LON where several share it",
+        help=STATION_HELP,
     )
     parser.add_argument(
         "--wind", metavar="DIR/KT", help="such as 250/20 or 250M/20 (magnetic), 250T/20 (true); default calm"

@@ -7,11 +7,13 @@ seconds on the track's clock (`Track.utc` makes an instant of one); all directio
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Literal
 
 from coach.debrief.flight import Flight, Sense
 from coach.drill.model import Leg, T
 from coach.drill.plan import Plan
+from coach.fixes.track import render_instant
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,9 +186,10 @@ class LegFlown:
     held: tuple[Held, ...] = ()
 
 
-By = Literal["confirmed", "called out", "seen", "said by the coach", "not needed", "missing"]
+By = Literal["confirmed", "called out", "seen", "said by the coach", "not needed", "no sign"]
 """How it is known that a T was run: the pilot's word or key, the pilot's callout, the feed; `said by the
-coach`: prompted, no sign of the pilot doing it; `not needed`: the leg has nothing to do for it."""
+coach`: prompted, no sign of the pilot doing it; `no sign`: nothing shows it, though it may have been done;
+`not needed`: the leg has nothing to do for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -262,6 +265,12 @@ class Bookmark:
 class Debrief:
     """Everything that is known of a flight."""
 
+    began_utc: datetime
+    """The zero of all times, aware, UTC: the track's first fix, without a track when the session began."""
+
+    has_date: bool
+    """False: the track tells the time of day only."""
+
     flight: Flight | None
     """The track seen from the station; None: the session had no feed and no file was given."""
 
@@ -282,3 +291,7 @@ class Debrief:
     bookmarks: tuple[Bookmark, ...] = ()
     notes: tuple[str, ...] = ()
     """What people should know of how it was made: one sentence each."""
+
+    def render_utc(self, at_s: float) -> str:
+        """Return a time as `2018-01-12T09:39:30.5Z`; without a date only the time of day."""
+        return render_instant(self.began_utc, at_s, has_date=self.has_date)

@@ -13,11 +13,12 @@ from itertools import pairwise
 import numpy as np
 
 from coach.debrief.filtering import interval_s, slope
-from coach.debrief.flight import Flight
+from coach.debrief.flight import SLOWEST_KT, Flight
 from coach.debrief.model import TurnFlown
 from coach.debrief.ramp import Ramp, fit_ramp
 from coach.fixes.track import Numbers
 from coach.nav.angles import wrap_deg
+from coach.nav.turn import rate_deg_s
 
 TURNING_DEG_S = 1.0
 """A third of standard rate; slower is no turn (`coach.session.motion.LEVEL_DEG_S` has the same)."""
@@ -26,8 +27,11 @@ SMALLEST_TURN_DEG = 15.0
 """A smaller change of heading is a correction; our own choice (the smallest turn of a drill is 20
 degrees)."""
 
-PAUSE_S = 4.0
-"""A turn that stops for less goes on."""
+PAUSE_S, PAUSE_FIXES = 4.0, 2.5
+"""A turn that stops for less goes on; where fixes are seldom, for less than so many of their intervals."""
+
+STEEPEST_DEG = 60.0
+"""A fit that would need more bank than this is none: jittering fixes make a corner."""
 
 LEVEL_FOR_S = 10.0
 """So much before and after belongs to the fit, as far as no other turn is in it."""
@@ -62,7 +66,9 @@ def _in_stretch(flight: Flight, stretch: slice) -> Iterator[TurnFlown]:
         ramp = fit_ramp(
             time_s[first:last], angle_deg[first:last], start_s=start_s, end_s=end_s, smoothing=smoothing
         )
-        if ramp is not None and _is_turn(ramp, earliest_s, latest_s):
+        if ramp is None or not _is_flown(ramp, flight, earliest_s, latest_s):
+            ramp = _plain(time_s, angle_deg, start_s, end_s)
+        if abs(ramp.turn_deg) >= SMALLEST_TURN_DEG and abs(ramp.rate_deg_s) >= TURNING_DEG_S * 0.8:
             yield _turn(ramp, flight)
 
 
@@ -82,9 +88,10 @@ def _spans(time_s: Numbers, angle_deg: Numbers) -> list[Span]:
     cuts = np.flatnonzero(np.diff(side)) + 1
     bounds = [0, *cuts.tolist(), len(side)]
     runs = [(begin, end - 1) for begin, end in pairwise(bounds) if side[begin]]
+    pause_s = max(PAUSE_S, PAUSE_FIXES * interval_s(time_s))
     joined: list[tuple[int, int]] = []
     for begin, end in runs:
-        if joined and side[joined[-1][1]] == side[begin] and time_s[begin] - time_s[joined[-1][1]] < PAUSE_S:
+        if joined and side[joined[-1][1]] == side[begin] and time_s[begin] - time_s[joined[-1][1]] < pause_s:
             joined[-1] = (joined[-1][0], end)
         else:
             joined.append((begin, end))
@@ -96,10 +103,20 @@ def _spans(time_s: Numbers, angle_deg: Numbers) -> list[Span]:
     ]
 
 
-def _is_turn(ramp: Ramp, earliest_s: float, latest_s: float) -> bool:
-    is_inside = earliest_s - 5.0 <= ramp.start_s < ramp.end_s <= latest_s + 5.0
-    is_wide = abs(ramp.turn_deg) >= SMALLEST_TURN_DEG
-    return is_inside and is_wide and TURNING_DEG_S * 0.8 <= abs(ramp.rate_deg_s) <= 30.0
+def _is_flown(ramp: Ramp, flight: Flight, earliest_s: float, latest_s: float) -> bool:
+    """Whether an aircraft can have flown it, where it was looked for."""
+    if not earliest_s - 5.0 <= ramp.start_s < ramp.end_s <= latest_s + 5.0:
+        return False
+    i = min(int(np.searchsorted(flight.time_s, ramp.start_s)), len(flight.time_s) - 1)
+    speed_kt = max(SLOWEST_KT, float(np.nan_to_num(flight.ground_speed_kt[i])))
+    return abs(ramp.rate_deg_s) <= rate_deg_s(speed_kt, STEEPEST_DEG)
+
+
+def _plain(time_s: Numbers, angle_deg: Numbers, start_s: float, end_s: float) -> Ramp:
+    """From where it turns to where it no more does, evenly: for fixes that no steady turn fits."""
+    before, after = np.interp((start_s, end_s), time_s, angle_deg).tolist()
+    rate = (after - before) / (end_s - start_s)
+    return Ramp(before_deg=before, rate_deg_s=rate, start_s=start_s, end_s=end_s, rms_deg=float("nan"))
 
 
 def _turn(ramp: Ramp, flight: Flight) -> TurnFlown:

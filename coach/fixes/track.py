@@ -82,6 +82,11 @@ class Track:
 
     def render_utc(self, at_s: float) -> str:
         """Return an instant as `2018-01-12T09:39:30.5Z`; without a date only the time."""
-        at = self.utc(at_s) + timedelta(milliseconds=50)
-        clock = f"{at:%H:%M:%S}.{at.microsecond // 100_000}Z"
-        return f"{at:%Y-%m-%d}T{clock}" if self.has_date else clock
+        return render_instant(self.began_utc, at_s, has_date=self.has_date)
+
+
+def render_instant(began_utc: datetime, at_s: float, *, has_date: bool) -> str:
+    """Return `at_s` seconds after an instant, to the tenth of a second; without a date only the time."""
+    at = began_utc + timedelta(seconds=float(at_s), milliseconds=50)
+    clock = f"{at:%H:%M:%S}.{at.microsecond // 100_000}Z"
+    return f"{at:%Y-%m-%d}T{clock}" if has_date else clock

@@ -117,7 +117,7 @@ def _column(name: str, values: Numbers | None, index: NDArray[np.int64]) -> Numb
     if values is None:
         return None
     lowest, highest = LIMITS[name]
-    kept = values[index]
+    kept = values[index].astype(np.float64)
     with np.errstate(invalid="ignore"):
         kept[~((kept >= lowest) & (kept <= highest))] = np.nan
     return None if bool(np.isnan(kept).all()) else kept
