@@ -30,6 +30,9 @@ from coach.session.prompts import Talk
 TEN_S = 10.0
 """How long before a timed checkpoint the coming turn is said (common practice, no source)."""
 
+SAME_S = 0.01
+"""Two times worked out in two ways may differ in their last bit: within this they are the same."""
+
 SPACING_S = 5.0
 """Between unsolicited prompts."""
 
@@ -132,7 +135,7 @@ def _timed(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
     if end_s is None or progress.waits_for_word:
         return
     turn_ends_s = progress.begun_s + planned(plan, progress).turn_s
-    if end_s - TEN_S >= turn_ends_s:
+    if end_s - TEN_S > turn_ends_s - SAME_S:
         yield Call(
             name="ten",
             due_s=end_s - TEN_S,
