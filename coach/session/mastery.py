@@ -28,7 +28,7 @@ BACK_BELOW = (0.6, 0.65, 0.7)
 """From full to short, short to cue, cue to silence; and back again. Chosen on simulated learners
 (`python -m audio_tests.fading`)."""
 
-LEAST_ANSWERS = 3
+LEAST_ANSWERS = 2
 """A session with fewer answers about an element tells nothing about it."""
 
 HELD = 4
