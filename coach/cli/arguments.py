@@ -9,6 +9,7 @@ from typing import Any, NoReturn
 
 from coach import __version__
 from coach.page.addresses import PORT as PAGE_PORT
+from coach.cli.drill_arguments import add_drill_files
 from coach.rehearsal.habits import HUMAN
 from coach.settings import FORMS
 
@@ -52,6 +53,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_feed(commands)
     _add_station(commands)
+    add_drill_files(commands, _command)
     _add_debrief(commands)
     return parser
 

@@ -38,7 +38,7 @@ def compile_drill(source: Source, settings: Mapping[str, str]) -> Drill:
         title=spec.title,
         source=spec.source,
         arrive_course_mag_deg=begins_heading(spec, values),
-        begins_on=Ending.PASSAGE if spec.begins is None else spec.begins.on,
+        begins_on=Ending.PASSAGE if spec.begins is None else spec.begins.by,
         start=_start_of(spec, values),
         entry=find_entry(spec, values),
         timer_from=timer_from,

@@ -24,7 +24,7 @@ BEGINS = Record(
     make=BeginsSpec,
     keys=(
         Key(
-            name="on",
+            name="by",
             form=OneOf(values={"passage": Ending.PASSAGE, "word": Ending.WORD}),
             is_required=True,
             means="Passage of the station, or the pilot's word on the heading he has.",

@@ -110,7 +110,7 @@ def lay_out(spec: DrillSpec, values: Mapping[str, Any], findings: Findings) -> t
 def has_station(spec: DrillSpec) -> bool:
     """Whether it is known where the drill is flown: it begins over the station, or so far from it."""
     begins = spec.begins
-    return begins is None or begins.on is Ending.PASSAGE or begins.radial is not None
+    return begins is None or begins.by is Ending.PASSAGE or begins.radial is not None
 
 
 def _in_order(spec: DrillSpec, values: Mapping[str, Any]) -> Iterator[tuple[LegSpec, Frame]]:

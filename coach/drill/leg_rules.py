@@ -66,7 +66,7 @@ def _check_begins(begins: BeginsSpec | None, findings: Findings) -> None:
     has_place = begins.radial is not None, begins.distance is not None
     if has_place[0] != has_place[1]:
         findings.add(begins.place, "both of 'radial' and 'distance', or neither", "one of them")
-    if begins.on is Ending.PASSAGE and any(has_place):
+    if begins.by is Ending.PASSAGE and any(has_place):
         findings.add(begins.place, "no 'radial' and 'distance' where it begins over the station", "them")
 
 

@@ -98,7 +98,7 @@ class LegSpec:
 class BeginsSpec:
     """How the drill begins."""
 
-    on: Ending
+    by: Ending
     """Passage, or the pilot's word."""
 
     heading: Named

@@ -109,7 +109,6 @@ ALTITUDE = Number(low=50, high=10_000, unit="ft")
 RATE = Number(low=100, high=3000, unit="ft/min")
 DISTANCE = Number(low=0.5, high=100, unit="NM")
 LATITUDE = Number(low=0, high=70, unit="deg north")
-SPEED = Number(low=40, high=250, unit="kt")
 
 
 def _measured(widest: Number) -> Kind:
@@ -142,7 +141,6 @@ KINDS: dict[str, Kind] = {
     "altitude": _measured(ALTITUDE),
     "rate": _measured(RATE),
     "distance": _measured(DISTANCE),
-    "speed": _measured(SPEED),
     "latitude": _measured(LATITUDE),
     "turn": Kind(unit="deg", low=0, high=0, form=lambda *_: ROTATION, render=str),
     "choice": Kind(

@@ -1,6 +1,6 @@
 """Finds drill files: those that come with the coach by name, any other by its path.
 
-Never compiles by itself and never writes.
+Never compiles by itself, and writes only a new file that was asked for.
 """
 
 from __future__ import annotations
@@ -66,6 +66,18 @@ def read_source(name_or_path: str) -> Source:
         expected = f"the name of a drill{hint} or a path"
         raise DrillError(Problem(where="drill", expected=expected, got=quote(name_or_path)))
     return read_document(known[name_or_path], DrillError)
+
+
+def write_new_file(path: Path, text: str) -> None:
+    """A file that was not there before. Raises `DrillError` where it is, or cannot be written."""
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as opened:
+            opened.write(text)
+    except FileExistsError as exc:
+        raise DrillError(Problem(where=str(path), expected="no file there yet", got="one")) from exc
+    except OSError as exc:
+        got = (exc.strerror or "an error of the disk").lower()
+        raise DrillError(Problem(where=str(path), expected="a file that can be written", got=got)) from exc
 
 
 def read_drill(name_or_path: str, settings: Mapping[str, str]) -> Drill:
