@@ -26,6 +26,12 @@ class Trial:
     recovered_s: float | None = None
     """From the end of the fault to the telling that all is well; None: there is nothing to recover."""
 
+    count: int = 1
+    """How many trials this stands for."""
+
+    note: str = ""
+    """A figure beside the table's own, in one line; empty: none."""
+
 
 Chance = random.Random
 Try = Callable[[int, Chance], Iterable[Trial]]
@@ -65,6 +71,9 @@ class Outcome:
     why: tuple[str, ...]
     """What did not hold, each once."""
 
+    notes: tuple[str, ...]
+    """Figures beside the table's own."""
+
 
 def try_fault(fault: Fault, times: int, seed: int) -> Outcome:
     """Try it; a trial that raises has not held."""
@@ -80,12 +89,13 @@ def add_up(name: str, trials: list[Trial]) -> Outcome:
     """One line of the table."""
     return Outcome(
         fault=name,
-        tried=len(trials),
-        held=sum(not trial.why for trial in trials),
+        tried=sum(trial.count for trial in trials),
+        held=sum(trial.count for trial in trials if not trial.why),
         lost=sum(trial.lost for trial in trials),
         detected_s=_longest(trial.detected_s for trial in trials),
         recovered_s=_longest(trial.recovered_s for trial in trials),
         why=tuple(dict.fromkeys(trial.why for trial in trials if trial.why)),
+        notes=tuple(trial.note for trial in trials if trial.note),
     )
 
 

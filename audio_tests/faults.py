@@ -21,7 +21,9 @@ from audio_tests.fault_trials import Fault, Outcome, try_fault
 from audio_tests.faults_clock import try_set_wall_clock, try_sleeps, try_stops
 from audio_tests.faults_feed import FEED_BREAKS, feed_trials
 from audio_tests.faults_flight import device_trials, disk_trials, ear_trials, quiet_trials, try_hung_voice
+from audio_tests.faults_input import TIMES, input_trials
 from audio_tests.faults_journal import try_foreign, try_kills, try_power_losses
+from audio_tests.faults_long import long_trials
 from audio_tests.soundcard import SoundCard, find_lack, sound_card
 from coach.cli.native_output import native_output_aside
 
@@ -41,6 +43,9 @@ def _without_card() -> Iterator[Fault]:
     yield Fault(name="wall clock set by an hour", tries=try_set_wall_clock, times=50, short_times=6)
     yield Fault(name="machine suspended", tries=try_sleeps, times=50, short_times=20)
     yield Fault(name="process stopped for 5 s", tries=try_stops, times=50, short_times=0)
+    for name, times in TIMES.items():
+        yield Fault(name=f"mutated input: {name}", tries=input_trials(name), times=times, short_times=200)
+    yield Fault(name="12 hours of drills", tries=long_trials(12.0, is_spoken=True), times=1, short_times=0)
 
 
 def _with_card(card: SoundCard) -> Iterator[Fault]:
@@ -95,8 +100,8 @@ def _try(fault: Fault, times: int, seed: int, told: TextIO) -> Outcome:
     began_s = time.monotonic()
     outcome = try_fault(fault, times, seed)
     print(_row(outcome, time.monotonic() - began_s), file=told, flush=True)
-    for why in outcome.why[:10]:
-        print(f"    {why}", file=told, flush=True)
+    for line in (*outcome.notes, *outcome.why[:10]):
+        print(f"    {line}", file=told, flush=True)
     return outcome
 
 

@@ -188,8 +188,8 @@ class DatedFile(RecordingFile):
 class Flown:
     """A flight into a recording file, and what was acted on when."""
 
-    def __init__(self, file: RecordingFile, pause_s: float) -> None:
-        options = build_parser().parse_args(["rehearse", "eight-spoke", "--typed"])
+    def __init__(self, file: RecordingFile, pause_s: float, spokes: int) -> None:
+        options = build_parser().parse_args([*FLOWN[:3], "--set", f"spokes={spokes}"])
         plan, settings = read_plan(options)
         self.acted: list[tuple[int, float, bool, Step]] = []
         self._file, self._pause_s = file, pause_s
@@ -212,10 +212,10 @@ class Flown:
 
 
 def try_power_losses(times: int, _chance: Chance) -> Iterator[Trial]:
-    """The power cut after every single write and fsync of a flight; `times` counts the flights."""
-    for pause_s in (0.0, 0.008)[:times]:
+    """The power cut after every single write and fsync of a flight, as fast as it goes and at a pace."""
+    for pause_s, spokes in ((0.0, 2), (0.008, 8))[:times]:
         file = DatedFile(0.005)
-        flown = Flown(file, pause_s)
+        flown = Flown(file, pause_s, spokes)
         for cut in range(1, len(file.operations) + 1):
             yield _judge_cut(file, flown, cut)
 
