@@ -25,6 +25,10 @@ def audio_path(text: str | None) -> Path | None:
     path = Path(text)
     if path.suffix.lower() != ".wav" or "\0" in text:
         raise SettingsError(Problem(where="--audio", expected="a file name ending in .wav", got=f"'{text}'"))
+    if not path.parent.is_dir():
+        raise SettingsError(
+            Problem(where="--audio", expected="a folder that is there", got=f"'{path.parent}'")
+        )
     return path
 
 

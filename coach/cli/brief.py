@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from coach.cli.aloud import audio_path, read_plan_aloud
-from coach.cli.contained import contain_plan, wind_limit_of
+from coach.cli.contained import contain_plan, render_conditions, wind_limit_of
 from coach.cli.output import bullets, line, print_json, table
 from coach.cli.planning import find_station, read_plan
 from coach.cli.station_choice import find_navaid
@@ -54,7 +54,8 @@ def _show(
     bullets("Station", station.facts)
     bullets("Warnings", (*briefing.warnings, *station.warnings))
     if contained is not None:
-        bullets("Containment", render_containment(contained))
+        drawn = render_conditions(plan, wind_limit_of(options))
+        bullets("Containment", (*render_containment(contained), drawn))
     bullets("Look up", look_up(plan))
     bullets("Rules of thumb", rules_of_thumb(plan))
     if uses_station(plan.drill):

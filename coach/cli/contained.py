@@ -68,6 +68,15 @@ def contain_plan(plan: Plan, wind_up_to_kt: float) -> Containment:
     return find_containment(plan.drill, many)
 
 
+def render_conditions(plan: Plan, wind_up_to_kt: float) -> str:
+    """What the winds and speeds of a containment were, in one line."""
+    slow, fast = plan.tas_kt - TAS_WITHIN_KT, plan.tas_kt + TAS_WITHIN_KT
+    return (
+        f"Winds from anywhere up to {wind_up_to_kt:g} kt, {slow:g} to {fast:g} kt TAS, "
+        "a pilot who holds every heading and turns exactly: allow for your own errors"
+    )
+
+
 def wind_limit_of(options: argparse.Namespace) -> float:
     """The strongest wind asked for; `SettingsError` where it is none."""
     text = options.wind_up_to

@@ -70,6 +70,9 @@ def test_containment_is_worked_out_only_when_asked_for(
     start = out.index("Containment")
     assert out[start + 1].startswith("- 99% of 9,990 flights stay within 4.8 NM of the station")
     assert out[start + 3] == "- 10 more could not be flown in their wind"
+    assert out[start + 4].startswith(
+        "- Winds from anywhere up to 25 kt, 80 to 100 kt TAS, a pilot who holds "
+    )
 
 
 def test_containment_is_in_the_json_too(capsys: pytest.CaptureFixture[str], limits: list[float]) -> None:
@@ -99,6 +102,10 @@ def test_the_briefing_is_read_into_a_file(
         (
             ("--aloud", "--audio", "read.mp3"),
             "coach: --audio: expected a file name ending in .wav, got 'read.mp3'",
+        ),
+        (
+            ("--aloud", "--audio", "no-such-folder/read.wav"),
+            "coach: --audio: expected a folder that is there, got 'no-such-folder'",
         ),
         (("--wind-up-to", "20"), "coach: --wind-up-to: expected --containment beside it, got none"),
     ],
