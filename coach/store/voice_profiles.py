@@ -6,6 +6,7 @@ Nothing else of what a microphone hears is ever written. Never judges a take and
 from __future__ import annotations
 
 import json
+import os
 import re
 import wave
 from contextlib import suppress
@@ -20,6 +21,7 @@ from numpy.typing import NDArray
 from coach.errors import JournalError, Problem, SettingsError
 from coach.session.fields import decode_fields, encode_fields
 from coach.session.voice_profile import VoiceProfile
+from coach.store.journal_file import PRIVATE_FILE, PRIVATE_FOLDER
 
 VERSION = 1
 LARGEST_BYTES = 100_000
@@ -70,7 +72,8 @@ def write_profile(folder: Path, profile: VoiceProfile) -> Path:
     path = profile_path(folder)
     beside = path.with_suffix(".part")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        _make_private(folder)
+        beside.touch(PRIVATE_FILE)
         beside.write_text(json.dumps(encode_fields(profile), ensure_ascii=False, indent=1) + "\n", "utf-8")
         beside.replace(path)
     except OSError as exc:
@@ -97,7 +100,9 @@ def write_recording(folder: Path, way: str, take: int, sound: NDArray[np.int16])
     name = re.sub(r"\W+", "-", way.lower())
     path = takes / f"{name}-{take}.wav"
     try:
-        takes.mkdir(parents=True, exist_ok=True)
+        _make_private(folder)
+        _make_private(takes)
+        path.touch(PRIVATE_FILE)
         with wave.open(str(path), "wb") as file:
             file.setnchannels(1)
             file.setsampwidth(2)
@@ -106,6 +111,13 @@ def write_recording(folder: Path, way: str, take: int, sound: NDArray[np.int16])
     except OSError as exc:
         raise _unwritable(path, exc) from exc
     return path
+
+
+def _make_private(folder: Path) -> None:
+    """A voice is its owner's alone: nobody else may look into the folder, an old one included."""
+    folder.mkdir(mode=PRIVATE_FOLDER, parents=True, exist_ok=True)
+    if os.name != "nt":
+        folder.chmod(PRIVATE_FOLDER)
 
 
 def list_recordings(folder: Path) -> tuple[Recording, ...]:

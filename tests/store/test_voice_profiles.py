@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -101,6 +102,16 @@ def test_recordings_are_listed_and_all_deleted_and_nothing_else(tmp_path: Path) 
     assert list_recordings(tmp_path) == ()
     assert other.exists()
     assert read_profile(tmp_path) == PROFILE
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no such modes")
+def test_voice_is_its_owners_alone(tmp_path: Path) -> None:
+    folder = tmp_path / "voice"
+    folder.mkdir(mode=0o755)
+    recording = write_recording(folder, "next leg", 1, SOUND)
+    profile = write_profile(folder, PROFILE)
+    for path in (folder, recording.parent, recording, profile):
+        assert path.stat().st_mode & 0o077 == 0
 
 
 def test_same_take_again_replaces_the_one_before(tmp_path: Path) -> None:
