@@ -165,14 +165,10 @@ def _held(held: Held) -> str:
 def _standards(debrief: Debrief) -> Iterator[str]:
     """What each figure is held against, and who asks for it."""
     marks: Iterator[Mark | Held] = (mark for leg in debrief.legs for mark in leg.marks)
-    for one in (*marks, *_all_held(debrief)):
+    held = (held for leg in debrief.legs for held in leg.held)
+    for one in (*marks, *held):
         if one.standard is not None:
             yield f"{one.what}: {one.standard.text} ({one.standard.source})"
-
-
-def _all_held(debrief: Debrief) -> Iterator[Held]:
-    yield from (held for leg in debrief.legs for held in leg.held)
-    yield from debrief.held
 
 
 def _workflow(debrief: Debrief) -> Rows:

@@ -50,7 +50,6 @@ def encode_debrief(debrief: Debrief) -> Plain:
         "radials": [_radial(debrief, radial) for radial in debrief.radials],
         "arcs": [_arc(debrief, arc) for arc in debrief.arcs],
         "turns": [_turn(debrief, turn) for turn in debrief.turns],
-        "held": [_held(debrief, held) for held in debrief.held],
         "alignment": None if debrief.alignment is None else _alignment(debrief.alignment),
         "legs": [_leg(debrief, leg) for leg in debrief.legs],
         "workflow": [_change(debrief, change) for change in debrief.workflow],

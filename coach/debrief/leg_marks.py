@@ -112,14 +112,14 @@ def mark_leg(bench: Bench, laid: LegOnTrack, following: LegOnTrack | None) -> tu
     if laid.how == "not on track":
         return ()
     return (
-        *_turn_marks(laid, following),
+        *_turn_marks(bench, laid, following),
         *_time_marks(laid, following),
         *_intercept_marks(bench, laid),
         *_established_marks(bench, laid),
     )
 
 
-def _turn_marks(laid: LegOnTrack, following: LegOnTrack | None) -> Iterator[Mark]:
+def _turn_marks(bench: Bench, laid: LegOnTrack, following: LegOnTrack | None) -> Iterator[Mark]:
     turn = laid.turn
     goes_on = following is not None and following.is_fused
     if turn is None:
@@ -146,7 +146,7 @@ def _turn_marks(laid: LegOnTrack, following: LegOnTrack | None) -> Iterator[Mark
     if turn.by != "track" and wanted is not None and not laid.leg.tracks and not goes_on:
         off_deg = difference_deg(turn.after_mag_deg, wanted)
         reason = f"The {turn.by} after the turn against {wanted:03d}."
-        yield _mark("roll-out", off_deg, "deg", _heading_standard(laid), reason, turn.end_s, turn.end_s)
+        yield _mark("roll-out", off_deg, "deg", heading_standard(bench.plan), reason, turn.end_s, turn.end_s)
 
 
 def _time_marks(laid: LegOnTrack, following: LegOnTrack | None) -> Iterator[Mark]:
@@ -257,9 +257,10 @@ def _hold_needle(bench: Bench, laid: LegOnTrack, end_s: float) -> Held | None:
     return score_held("needle", bench.flight.time_s[index], needle, standard, reason=reason)
 
 
-def _heading_standard(laid: LegOnTrack) -> Standard:
-    """5 degrees where a course is intercepted, 10 in holding and elsewhere."""
-    return HEADING_TRACKING if laid.leg.ends_on is Ending.INTERCEPT else HEADING
+def heading_standard(plan: Plan) -> Standard:
+    """Return 5 degrees for a drill that tracks courses, 10 for a holding pattern and all else (A6)."""
+    tracks = plan.drill.entry is None and any(planned.leg.tracks for planned in plan.legs)
+    return HEADING_TRACKING if tracks else HEADING
 
 
 def _hold_heading(bench: Bench, laid: LegOnTrack, end_s: float) -> Held | None:
@@ -271,7 +272,9 @@ def _hold_heading(bench: Bench, laid: LegOnTrack, end_s: float) -> Held | None:
     off = (flight.heading_mag_deg[index] - leg.heading_mag_deg + 180.0) % 360.0 - 180.0
     reason = f"The {flight.heading_by} from wings level to the next turn, against {leg.heading_mag_deg:03d}."
     aim = float(leg.heading_mag_deg)
-    return score_held("heading", flight.time_s[index], off, _heading_standard(laid), reason=reason, aim=aim)
+    return score_held(
+        "heading", flight.time_s[index], off, heading_standard(bench.plan), reason=reason, aim=aim
+    )
 
 
 def _hold_arc(bench: Bench, laid: LegOnTrack, end_s: float) -> Held | None:

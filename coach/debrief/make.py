@@ -12,14 +12,13 @@ from datetime import timedelta
 from coach.debrief.alignment import Begun, align, own_feed
 from coach.debrief.consistency import compare_spokes
 from coach.debrief.flight import Flight, see_flight
-from coach.debrief.holding import score_held
 from coach.debrief.journal_legs import AROUND_S, JournalLegs, Word, read_legs
 from coach.debrief.leg_marks import Bench, bench_of, hold_leg, mark_leg
 from coach.debrief.leg_turns import LegOnTrack, lay_legs, skipped
-from coach.debrief.model import Alignment, ArcFlown, Bookmark, Debrief, Held, LegFlown, Mark, TurnFlown
+from coach.debrief.model import Alignment, Bookmark, Debrief, LegFlown, Mark, TurnFlown
 from coach.debrief.passages import find_passages
 from coach.debrief.radials import find_arcs, find_radials
-from coach.debrief.standards import ARC, WORD, is_within
+from coach.debrief.standards import WORD, is_within
 from coach.debrief.turns import find_turns
 from coach.debrief.workflow import tell_workflow
 from coach.drill.plan import Plan
@@ -92,16 +91,14 @@ def debrief_session(session: SessionFlown, track: Track | None, station: Station
 
 
 def _seen(flight: Flight) -> Debrief:
-    arcs = find_arcs(flight)
     return Debrief(
         began_utc=flight.track.began_utc,
         has_date=flight.track.has_date,
         flight=flight,
         passages=find_passages(flight),
         radials=find_radials(flight),
-        arcs=arcs,
+        arcs=find_arcs(flight),
         turns=find_turns(flight),
-        held=tuple(held for arc in arcs if (held := _hold_arc(flight, arc)) is not None),
         notes=(*flight.track.notes, *_tell_heading(flight)),
     )
 
@@ -112,13 +109,6 @@ def _tell_heading(flight: Flight) -> Iterator[str]:
     elif flight.heading_by == "estimated heading" and flight.wind is not None:
         wind = flight.wind.mean
         yield ESTIMATED.format(wind=f"{wind.from_deg:03.0f}/{wind.speed_kt:.0f}, magnetic")
-
-
-def _hold_arc(flight: Flight, arc: ArcFlown) -> Held | None:
-    inside = (flight.time_s >= arc.start_s) & (flight.time_s <= arc.end_s)
-    off = flight.distance_nm[inside] - arc.radius_nm
-    reason = "Distance over the ground against its own mean: no drill says which arc was meant."
-    return score_held("arc", flight.time_s[inside], off, ARC, reason=reason, aim=arc.radius_nm)
 
 
 def _same_day(track: Track, journal: Journal) -> Track:

@@ -278,9 +278,6 @@ class Debrief:
     radials: tuple[RadialFlown, ...] = ()
     arcs: tuple[ArcFlown, ...] = ()
     turns: tuple[TurnFlown, ...] = ()
-    held: tuple[Held, ...] = ()
-    """Over the whole flight, where no leg tells what was to be held: the arcs."""
-
     plan: Plan | None = None
     """Of the session; None without one."""
 

@@ -5,6 +5,7 @@ Never believes a poor fit: a flight that hardly turns tells no wind. It may chan
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,10 +56,8 @@ class WindFlown:
 
 def find_wind(time_s: Numbers, east_kt: Numbers, north_kt: Numbers) -> WindFlown | None:
     """Return the wind that ground velocities show by turning; None where they tell none."""
-    begins = np.arange(time_s[0], max(time_s[0] + 1.0, time_s[-1] - WINDOW_S / 2), HOP_S)
     found = []
-    for begin_s in begins.tolist():
-        first, last = np.searchsorted(time_s, (begin_s, begin_s + WINDOW_S))
+    for first, last in _windows(time_s, WINDOW_S):
         picked = _thinned(time_s[first:last]) + first
         fitted = _fit(east_kt[picked], north_kt[picked])
         if fitted is not None:
@@ -70,13 +69,21 @@ def find_wind_by_air(time_s: Numbers, drift_east_kt: Numbers, drift_north_kt: Nu
     """Return the wind where heading and airspeed are measured: ground velocity less air velocity."""
     found = []
     good = np.isfinite(drift_east_kt) & np.isfinite(drift_north_kt)
-    for begin_s in np.arange(time_s[0], time_s[-1] + 1.0, HOP_S).tolist():
-        inside = good & (time_s >= begin_s) & (time_s < begin_s + HOP_S)
-        if int(inside.sum()) >= FEWEST:
+    for first, last in _windows(time_s, HOP_S):
+        inside = np.flatnonzero(good[first:last]) + first
+        if len(inside) >= FEWEST:
             parts = (drift_east_kt[inside], drift_north_kt[inside])
             east, north = (float(np.median(part)) for part in parts)
             found.append((float(time_s[inside].mean()), east, north))
     return _flown(found)
+
+
+def _windows(time_s: Numbers, lasts_s: float) -> Iterator[tuple[int, int]]:
+    """The first fix of each window and the one after its last, where there are fixes."""
+    begins = np.unique(np.floor(time_s / HOP_S)) * HOP_S
+    firsts, lasts = np.searchsorted(time_s, begins), np.searchsorted(time_s, begins + lasts_s)
+    enough = (lasts - firsts) >= FEWEST
+    yield from zip(firsts[enough].tolist(), lasts[enough].tolist(), strict=True)
 
 
 def _flown(found: list[tuple[float, float, float]]) -> WindFlown | None:

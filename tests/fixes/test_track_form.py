@@ -14,8 +14,8 @@ from tests.fixes.mutated_bytes import mutate
 from tests.fixes.track_files import FILES, N
 
 SHARED = Path(os.environ.get("COACH_SHARED", "nowhere")) / "data"
-MUTATIONS = 100_000 if os.environ.get("COACH_LONG") else 150
-"""Of each form; the full figure with COACH_LONG=1."""
+MUTATIONS = 150
+"""Of each form; `tests/debrief/test_mutations.py` reads 100,000 with COACH_LONG=1."""
 
 
 def check_read(content: bytes) -> None:
