@@ -8,15 +8,20 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from coach.drill.model import Leg, Turn
-from coach.drill.plan import Plan
+from coach.drill.model import Ending, Leg, Turn
+from coach.drill.plan import Plan, PlannedLeg
 from coach.errors import DrillError
-from coach.nav.angles import reciprocal_deg
+from coach.nav.angles import difference_deg, reciprocal_deg
 from coach.nav.dme_arc import Arc, arc_lead_nm
 from coach.nav.holding import TRIPLE, Hold, solve_lap
 from coach.nav.thumb import Thumb, off_track_nm
+from coach.nav.to_station import distance_to_station_nm, minutes_to_station
 from coach.nav.turn import STANDARD_RATE_DEG_S, bank_deg, thumb_bank_deg
 from coach.nav.units import FT_PER_NM
+from coach.nav.wind import solve_triangle
+
+WING_TIP_DEG = 15.0
+"""How far off the wing tip the first bearing may be for the rule to be used; our own choice."""
 
 
 def rules_of_thumb(plan: Plan) -> tuple[str, ...]:
@@ -37,6 +42,7 @@ def _rules(plan: Plan) -> Iterator[str]:
         yield _told(f"One degree off at {plan.reach_nm:.1f} NM, 1 in 60", feet, "ft", digits=0)
     yield from _hold_rules(plan, legs)
     yield from _arc_rules(plan, legs)
+    yield from _bearing_rules(plan)
 
 
 def largest_drift_deg(plan: Plan) -> Thumb:
@@ -76,6 +82,32 @@ def _arc_rules(plan: Plan, legs: list[Leg]) -> Iterator[str]:
 
 def _begins_farther_out(plan: Plan, k: int, arc_nm: float) -> bool:
     return plan.legs[k].path[0].start.distance_nm >= arc_nm
+
+
+def _bearing_rules(plan: Plan) -> Iterator[str]:
+    """Time and distance to the station by the first leg flown across its bearing to another radial."""
+    planned = next((planned for planned in plan.legs if _crosses_bearings(planned)), None)
+    if planned is None:
+        return
+    start, end = planned.path[0].start, planned.path[-1].end
+    change_deg = abs(difference_deg(end.radial_mag_deg, start.radial_mag_deg))
+    distance = distance_to_station_nm(plan.tas_kt, planned.duration_s, change_deg)
+    inbound = solve_triangle(reciprocal_deg(end.radial_mag_deg), plan.tas_kt, plan.wind)
+    minutes = Thumb(
+        rule=minutes_to_station(planned.duration_s, change_deg),
+        exact=end.distance_nm / inbound.ground_speed_kt * 60.0,
+    )
+    yield _told("Time to the station, seconds / degrees", minutes, "minutes")
+    yield _told("Distance, TAS x that time", Thumb(rule=distance.rule, exact=end.distance_nm), "NM")
+
+
+def _crosses_bearings(planned: PlannedLeg) -> bool:
+    """Straight from one radial to another, the first bearing about on the wing tip."""
+    start = planned.path[0].start
+    if planned.leg.ends_on is not Ending.RADIAL or planned.leg.turn is not Turn.NONE or not start.distance_nm:
+        return False
+    off_wing_deg = abs(abs(difference_deg(start.heading_mag_deg, start.radial_mag_deg)) - 90.0)
+    return planned.leg.arc_nm is None and off_wing_deg <= WING_TIP_DEG
 
 
 def _told(what: str, thumb: Thumb, unit: str, *, digits: int = 1) -> str:

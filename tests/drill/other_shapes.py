@@ -47,3 +47,9 @@ def up_and_down() -> Drill:
         replace(straight, climb_ft=500.0, rate_ft_min=500.0),
         replace(straight, n=2, climb_ft=-1000.0, rate_ft_min=500.0),
     )
+
+
+def across() -> Drill:
+    """From the 360 radial at 14 NM to the 350 radial, the station on the wing tip."""
+    bearing = leg(1, None, "bearing", Turn.NONE, 0, 270, 350, tracks=False, ends_on=Ending.RADIAL)
+    return begun_anywhere(bearing, heading=270, start=Start(radial_mag_deg=360, distance_nm=14.0))

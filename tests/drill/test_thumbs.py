@@ -11,7 +11,7 @@ from coach.drill.plan import Plan, plan_drill
 from coach.drill.thumbs import largest_drift_deg, rules_of_thumb
 from coach.nav.wind import parse_wind
 from tests.drill.eight_spoke import eight_spoke, leg
-from tests.drill.other_shapes import arc, hold
+from tests.drill.other_shapes import across, arc, hold
 
 
 def plan_of(drill: Drill, wind: str = "250/20") -> Plan:
@@ -57,6 +57,14 @@ def test_an_arc_is_told_its_lead_and_its_corners() -> None:
     lines = [line for line in rules_of_thumb(plan_of(arc(), "360/0")) if "arc" in line]
     assert lines[0].startswith("Lead onto the arc: 0.50 NM; exact 0.4")
     assert "corners 0.04 NM outside" in lines[1]
+
+
+def test_time_and_distance_to_the_station_are_told_where_its_bearing_is_crossed() -> None:
+    # V42, V43: PHAK navigation chapter. At 14 NM and 90 kt 10 degrees take 98.7 s (geometry): 9.9 min.
+    lines = rules_of_thumb(plan_of(across(), "360/0"))
+    assert "Time to the station, seconds / degrees: 9.9 minutes; exact 9.5, so 0.4 too much" in lines
+    assert "Distance, TAS x that time: 14.8 NM; exact 14.2, so 0.6 too much" in lines
+    assert not any("seconds / degrees" in line for line in rules_of_thumb(plan_of(eight_spoke(), "360/0")))
 
 
 def test_a_drill_without_turns_or_courses_has_no_rules() -> None:
