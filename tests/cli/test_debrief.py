@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from coach.cli import main
 from coach.fixes.track import Track
 from coach.nav.station import Station
+from coach.store.journals import read_journal
 from tests.debrief.flown import Receiver, path_of, reported, start_of
 
 SOUTH = Station(latitude_deg=-31.9, longitude_deg=115.9, declination_deg=-2.0)
@@ -78,22 +80,26 @@ def test_what_is_missing_is_one_line_and_status_2(
     assert capsys.readouterr().err == message
 
 
-def test_a_rehearsed_session_is_debriefed_leg_by_leg(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
-    journals = tmp_path / "journals"
-    flown = tmp_path / "flown.nmea"
+def test_a_rehearsed_sessions_turns_are_found_where_its_pilot_began_them(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+):
+    journals, flown = tmp_path / "journals", tmp_path / "flown.nmea"
     rehearse = ["rehearse", "eight-spoke", "--typed", "--set", "spokes=1", "--feed", "nmea+udp"]
     assert main([*rehearse, "--feed-out", str(flown), "--journal", str(journals), "--json"]) == 0
+    truth_s = [leg["flown_start_s"] for leg in json.loads(capsys.readouterr().out)["legs"]]
     (journal,) = journals.glob("*.jsonl")
-    capsys.readouterr()
+    began = read_journal(journal).journal.header.began_utc
     for arguments, form in ((), "session"), (("--track", str(flown)), "nmea"):
         assert main(["debrief", str(journal), *arguments, "--json"]) == 0
         told = json.loads(capsys.readouterr().out)
         assert told["track"]["form"] == form
         assert [leg["leg"] for leg in told["legs"]] == ["outbound", "offset", "reversal", "inbound"]
         assert {leg["how"] for leg in told["legs"]} == {"flown"}
-        begins = [
-            mark["value"] for leg in told["legs"] for mark in leg["marks"] if mark["what"] == "turn begins"
+        begun = [
+            datetime.fromisoformat(leg["turn"]["start_utc"].replace("Z", "+00:00")) for leg in told["legs"]
         ]
-        assert len(begins) == 3
-        assert max(map(abs, begins)) < 8.0
+        if form == "session":
+            assert [(at - began).total_seconds() for at in begun] == pytest.approx(truth_s, abs=0.6)
+        apart = [(at - begun[0]).total_seconds() for at in begun]
+        assert apart == pytest.approx([at_s - truth_s[0] for at_s in truth_s], abs=0.6)
         assert len(told["workflow"]) == 4
