@@ -22,15 +22,17 @@ from coach.drill.plan import Plan
 from coach.errors import SetupError
 from coach.feed.address import FeedAddress
 from coach.feed.worker import FeedWorker
+from coach.learning import KNOWN, encode_known, keep_learnt
 from coach.nav.station import Station, render_station
 from coach.nav.wind import render_wind
 from coach.own_profile import find_profile, tell_unused
-from coach.session.actions import Action, Listen, Say, Silence, Sound
+from coach.session.actions import Action, Expect, Listen, Say, Silence, Sound
 from coach.session.events import Event, HeldUp, TransmitEnded, TransmitStarted
 from coach.session.journal import Header
 from coach.session.machine import Options, Session
+from coach.session.mastery import Mastery
 from coach.session.phrases import PhraseTable, render_unknown_words
-from coach.session.repertoire import all_prompts, feed_prompts
+from coach.session.repertoire import all_prompts, feed_prompts, taught_prompts
 from coach.settings import Settings, feed_use_of
 from coach.store.journal_writer import JournalWriter
 from coach.store.journals import begin_journal, journals_folder, resume_journal
@@ -64,6 +66,9 @@ class Choice:
 
     station: Station | None = None
     """What positions are seen from; needed with a feed."""
+
+    known: tuple[Mastery, ...] = ()
+    """What the session before left of what the pilot knows of the drill; empty: nothing is known."""
 
     asked: str = "{}"
     """The command's options as `coach.broken_off.encode_asked` writes them, for going on with the flight."""
@@ -101,19 +106,23 @@ def fly_live(choice: Choice, screen: Screen, watchers: tuple[Screen, ...] = ()) 
         cockpit = _Cockpit(choice, clock, inbox, screen, stack)
         cockpit.open()
         cockpit.show_to(watchers)
-        journal = stack.enter_context(_open_journal(choice, clock, inbox))
+        header = header_of(choice) if choice.broken_off is None else choice.broken_off.journal.header
+        journal = stack.enter_context(_open_journal(choice, header, clock, inbox))
         world = LiveWorld(clock, inbox, cockpit.edges, cockpit.followers)
         if standing is not None:
             screen.tell(told)
             journal.write_missing(standing.missing)
             take_up(standing, world, inbox.post)
-        fly(session, world, journal, is_begun=standing is not None)
+        try:
+            fly(session, world, journal, is_begun=standing is not None)
+        finally:
+            # However it ended; a flight gone on with later is one session.
+            keep_learnt(choice.settings.mode, header, session.mastery, screen.tell)
 
 
-def _open_journal(choice: Choice, clock: SessionClock, inbox: Inbox) -> JournalWriter:
+def _open_journal(choice: Choice, header: Header, clock: SessionClock, inbox: Inbox) -> JournalWriter:
     if choice.broken_off is not None:
         return resume_journal(choice.broken_off.path, post=inbox.post, now_s=clock.now_s)[1]
-    header = header_of(choice)
     kept = (*header.session_settings, ("asked", choice.asked), *clock_settings(clock))
     header = replace(header, session_settings=kept)
     return begin_journal(journals_folder(), header, post=inbox.post, now_s=clock.now_s)
@@ -127,6 +136,8 @@ def options_of(choice: Choice) -> Options:
         talk=settings.talk,
         heading_check_s=minutes * 60.0 if minutes else None,
         feed=feed_use_of(settings, choice.station) if is_fed and choice.station else None,
+        mode=settings.mode,
+        known=choice.known,
     )
 
 
@@ -146,6 +157,8 @@ def header_of(choice: Choice) -> Header:
             ("height_ft", f"{settings.height_ft:g}"),
             ("full_scale_deg", f"{settings.full_scale_deg:g}"),
             ("heading_check_min", f"{settings.heading_check_min:g}"),
+            ("mode", settings.mode),
+            *(((KNOWN, encode_known(choice.known)),) if choice.known else ()),
             *_feed_settings(choice),
         ),
     )
@@ -243,6 +256,7 @@ class _Cockpit:
     def _prepare(self, synthesiser: Synthesiser) -> None:
         """Render what the drill will say, beside the first minute; the speaker tells of a failure."""
         texts = all_prompts(self._choice.plan)
+        texts += taught_prompts(self._choice.plan, self._choice.settings.mode)
         if self._choice.feed is not None:
             texts += feed_prompts(self._choice.settings.dots)
 
@@ -332,6 +346,8 @@ class EarEdge:
         """Understand what the session listens for."""
         if isinstance(action, Listen):
             self._worker.listen_for(self._table.ways(action.phrases))
+        elif isinstance(action, Expect):
+            self._worker.expect(action.answer)
 
     def follow(self, event: Event) -> None:
         """The held key opens or closes the ear."""

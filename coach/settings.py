@@ -19,6 +19,7 @@ from coach.nav.station import Station
 from coach.session.outlook import FeedUse, Role
 from coach.session.prompts import Talk
 from coach.session.spoken import Style
+from coach.session.teacher import Mode
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +31,9 @@ class Settings:
 
     talk: Talk = Talk.SHORT
     """How much the coach says."""
+
+    mode: Mode = Mode.TOLD
+    """Who says what is next: the coach, the pilot when asked, or the pilot in the five Ts."""
 
     digits: Style = Style.FAA
     """Whose way of saying numbers."""
@@ -127,6 +131,11 @@ BOOLEAN = OneOf(values={"true": True, "false": False})
 FORMS: dict[str, tuple[Form, str]] = {
     "language": (LANGUAGE, "The language that the pilot speaks, such as en or ko."),
     "talk": (OneOf(values={str(talk): talk for talk in Talk}), "How much the coach says."),
+    "mode": (
+        OneOf(values={str(mode): mode for mode in Mode}),
+        "Who says what is next: the coach (told), the pilot when asked (recall), the pilot by himself in the "
+        "five Ts (callout).",
+    ),
     "digits": (OneOf(values={str(style): style for style in Style}), "Whose way of saying numbers."),
     "coach_voice": (NAME, "The coach's voice."),
     "pilot_voice": (NAME, "The simulated pilot's voice, unlike the coach's."),

@@ -14,6 +14,7 @@ from coach.drill.cautions import CAUTIONS
 from coach.errors import DrillError, Problem
 from coach.feed.address import parse_feed_address
 from coach.flight import Choice, fly_live
+from coach.learning import find_learnt, known_of
 from coach.screen.terminal import Terminal
 
 
@@ -28,6 +29,10 @@ def run(options: argparse.Namespace) -> int:
     station = find_station(options) if feed is None else station_of(options, plan.drill)
     for caution in CAUTIONS:
         line(caution.text)
+    if broken_off is None:
+        known = find_learnt(settings, plan.drill.name, line)
+    else:
+        known = known_of(broken_off.journal.header)
     choice = Choice(
         plan=plan,
         settings=settings,
@@ -36,6 +41,7 @@ def run(options: argparse.Namespace) -> int:
         has_voice=not options.no_voice,
         feed=feed,
         station=station,
+        known=known,
         asked=asked_of(options),
         broken_off=broken_off,
     )

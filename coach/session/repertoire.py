@@ -7,11 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coach.drill.model import Ending, Leg
+from coach.drill.model import Ending, Leg, T
 from coach.drill.plan import Plan
-from coach.session import prompts
+from coach.session import prompts, recall
+from coach.session.caller import POWER, REPORT
+from coach.session.callouts import expected_value
 from coach.session.calls import turn_text
 from coach.session.progress import round_of, start_mag_deg
+from coach.session.teacher import Mode
 
 ALWAYS = (
     prompts.EARLY,
@@ -44,6 +47,26 @@ def feed_prompts(dots: int) -> tuple[str, ...]:
         for side in (-1.0, 1.0)
     )
     return (*needles, prompts.REVERSE_SENSING, prompts.FEED_LOST)
+
+
+def taught_prompts(plan: Plan, mode: Mode) -> tuple[str, ...]:
+    """What recall and callouts make the coach say besides, but for corrections with a fault's name."""
+    if mode is Mode.RECALL:
+        halves = (half for leg in plan.legs for half in _recall_prompts(leg.leg))
+        return tuple(dict.fromkeys([*recall.TEXTS.values(), prompts.TEN_SECONDS, *halves]))
+    return (POWER, REPORT) if mode is Mode.CALLOUT else ()
+
+
+def _recall_prompts(leg: Leg) -> Iterator[str]:
+    """The turn as told, its side and its heading alone, its course."""
+    turn = recall.turn_answer(leg)
+    if turn is not None:
+        yield recall.told(recall.Question.TURN, turn)
+        side, _, value = prompts.checkpoint(leg).partition(", ")
+        yield from (side, value.capitalize()) if value else (side,)
+    course = expected_value(leg, T.TWIST)
+    if course is not None:
+        yield recall.told(recall.Question.COURSE, course)
 
 
 def _leg_prompts(plan: Plan, leg: Leg, before: Leg | None) -> Iterator[str]:

@@ -53,8 +53,14 @@ def read_mastery(path: Path) -> tuple[Learnt, ...]:
 
 
 def add_session(path: Path, learnt: Learnt) -> None:
-    """Keep one more session. `SettingsError` where the file cannot be read whole or written."""
-    sessions = (*read_mastery(path), learnt)[-MOST_SESSIONS:]
+    """Keep one more session, in the place of one of the same drill and moment: a flight gone on with.
+
+    `SettingsError` where the file cannot be read whole or written.
+    """
+    others = (
+        old for old in read_mastery(path) if (old.began_utc, old.drill) != (learnt.began_utc, learnt.drill)
+    )
+    sessions = (*others, learnt)[-MOST_SESSIONS:]
     values = {"version": VERSION, "sessions": [encode_fields(session) for session in sessions]}
     beside = path.with_name(f"{path.name}.part")
     try:

@@ -42,6 +42,13 @@ def test_each_drill_has_its_own_last_session():
     assert find_known(history, "third") == ()
 
 
+def test_a_flight_gone_on_with_is_one_session(tmp_path: Path):
+    path = tmp_path / "mastery.json"
+    for session in (learnt(), learnt("other"), learnt("eight-spoke", 1, HEADING)):
+        add_session(path, session)
+    assert read_mastery(path) == (learnt("other"), learnt("eight-spoke", 1, HEADING))
+
+
 @pytest.mark.skipif(os.name != "posix", reason="rights of files are POSIX")
 def test_only_the_owner_may_read_it(tmp_path: Path):
     path = tmp_path / "mastery.json"
