@@ -56,7 +56,7 @@ def _with_card(card: SoundCard) -> Iterator[Fault]:
     yield Fault(name="recogniser hung", tries=ear_trials(signal.SIGSTOP), times=50, short_times=0)
     yield Fault(name="recogniser crashed", tries=ear_trials(signal.SIGKILL), times=50, short_times=0)
     yield Fault(name="synthesiser hung", tries=try_hung_voice, times=50, short_times=0)
-    for fault in ("ear hung", "disk full", "disk slow"):
+    for fault in ("ear hung", "ear crashed", "disk full", "disk read-only", "disk slow"):
         yield Fault(name=f"quiet with the {fault}", tries=quiet_trials(fault), times=50, short_times=0)
 
 

@@ -336,12 +336,12 @@ def quiet_trials(fault: str) -> Callable[[int, Chance], Iterator[Trial]]:
     """The mute key, "traffic" and "stand by" pressed while a prompt sounds, under a fault."""
 
     def tries(times: int, chance: Chance) -> Iterator[Trial]:
-        with Monitor(HEADSET) as monitor, LiveFlight(has_ear=fault == "ear hung") as flight:
+        with Monitor(HEADSET) as monitor, LiveFlight(has_ear=fault.startswith("ear")) as flight:
             time.sleep(4.0)
             hung = _begin(flight, fault)
             for n in range(times):
                 yield _press_until_quiet(flight, monitor, ("mute", "traffic", "stand by")[n % 3], chance)
-                if fault == "ear hung" and not _is_stopped(hung):
+                if fault == "ear crashed" or (fault == "ear hung" and not _is_stopped(hung)):
                     hung = _begin(flight, fault)
             flight.disk.kind = None
 
@@ -349,14 +349,14 @@ def quiet_trials(fault: str) -> Callable[[int, Chance], Iterator[Trial]]:
 
 
 def _begin(flight: LiveFlight, fault: str) -> int:
-    if fault != "ear hung":
+    if fault.startswith("disk"):
         flight.disk.kind = fault.removeprefix("disk ")
         time.sleep(1.5)
         return 0
     flight.wait_for(find_ear, 15.0, "an ear")
     time.sleep(1.0)
     hung = find_ear()
-    os.kill(hung, signal.SIGSTOP)
+    os.kill(hung, signal.SIGSTOP if fault == "ear hung" else signal.SIGKILL)
     return hung
 
 

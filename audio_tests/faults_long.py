@@ -66,7 +66,7 @@ def fly_hours(hours: float, folder: Path, *, is_spoken: bool) -> Iterator[tuple[
     """Drill after drill; what is held after each, and how many hours have been flown by then."""
     flown_s, n = 0.0, 0
     while flown_s < hours * HOUR_S:
-        flown_s += _fly(n, folder, is_spoken=is_spoken and n % 4 == 3)
+        flown_s += _fly(n, folder, is_spoken=is_spoken and n % 4 == 0)
         n += 1
         yield flown_s / HOUR_S, look()
 
