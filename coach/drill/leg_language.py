@@ -20,8 +20,8 @@ NEVER_SAID = (
 PILOTS_WORDS = (
     "abeam", "affirmative", "bookmark", "course alive", "disregard", "established",
     "flight controls", "less talk", "more talk", "needle alive", "needle centered", "negative", "next",
-    "passage", "position", "rejoin", "resume drill", "say again", "stand by", "terminate drill", "time",
-    "unable", "where now", "wings level",
+    "passage", "position", "rejoin", "resume drill", "say again", "stand by", "talk", "terminate drill",
+    "throttle", "time", "unable", "where now", "wings level",
 )  # fmt: skip
 """What the coach listens for: its own prompts must not hold it."""
 

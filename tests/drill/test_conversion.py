@@ -7,11 +7,12 @@ import pytest
 from coach.drill.conversion import parse_number, read_value
 from coach.drill.findings import MOST_PROBLEMS, Findings, find_nearest
 from coach.drill.forms import Entries, Form, Key, ListOf, Number, OneOf, Record, Text
-from coach.drill.leg_language import NEVER_SAID
+from coach.drill.leg_language import NEVER_SAID, WORDS
 from coach.drill.source import Node
 from coach.errors import DrillError
 from coach.session import prompts
 from coach.store.documents import parse_document
+from coach.store.phrases import read_phrases
 
 WHOLE = Number(low=1, high=360, is_whole=True)
 TENTHS = Number(low=-1.5, high=1.5)
@@ -109,3 +110,8 @@ def test_problems_stop_at_a_hundred() -> None:
 @pytest.mark.parametrize(("name", "nearest"), [("leg_sec", "leg_s"), ("LEG_S", None), ("x" * 10_000, None)])
 def test_nearest_name_is_offered_only_where_one_is_alike(name: str, nearest: str | None) -> None:
     assert find_nearest(name, ["leg_s", "offset_leg_s", "spokes"]) == nearest
+
+
+@pytest.mark.parametrize("way", [way for phrase in read_phrases("en").phrases for way in phrase.ways])
+def test_no_drill_can_put_a_word_of_the_pilots_into_a_prompt(way: str) -> None:
+    assert problems(f"Then {way} once", WORDS)

@@ -6,6 +6,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
+from coach.drill.plan import plan_drill
 from coach.fixes.fix import Fix
 from coach.session.actions import Finish, Listen, Say, Silence, Sound
 from coach.session.events import (
@@ -26,16 +27,24 @@ from coach.session.events import (
 from coach.session.grammar import MUTE, SILENCE
 from coach.session.machine import Options, Session
 from coach.session.prompts import Talk
+from coach.store.drills import list_drills, read_drill
 from tests.session.dialogue import TABLE, eight_spoke
 
 PLANS = [eight_spoke(spokes=2, timer_from=timer) for timer in ("turn", "level")]
+OTHERS = [
+    plan_drill(read_drill(listing.name, {}), tas_kt=90)
+    for listing in list_drills()
+    if listing.name != "eight-spoke"
+]
 PHRASES = [phrase.canonical for phrase in TABLE.phrases]
 
 
 class AnyFlight(RuleBasedStateMachine):
     """Anything may happen at any time, with any delay between saying and understanding."""
 
-    @initialize(plan=st.sampled_from(PLANS), talk=st.sampled_from(list(Talk)))
+    @initialize(
+        plan=st.one_of(st.sampled_from(PLANS), st.sampled_from(OTHERS)), talk=st.sampled_from(list(Talk))
+    )
     def begin(self, plan, talk) -> None:
         self.session = Session(plan, TABLE, Options(talk=talk, heading_check_s=300.0))
         self.at_s = 0.0
