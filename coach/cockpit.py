@@ -15,7 +15,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from coach.session.actions import Action, Finish
-from coach.session.events import Event, HeldUp, SessionStarted, Woken
+from coach.session.events import Event, HeldUp, PhraseHeard, SessionStarted, Woken
 from coach.session.machine import Session
 
 QUEUE_SIZE = 1024
@@ -115,6 +115,14 @@ class Inbox:
             self._facts.put_nowait(event)
         except queue.Full:
             self.lost += 1
+            if isinstance(event, PhraseHeard) and event.by == "key":
+                self._put_for_another(event)
+
+    def _put_for_another(self, event: Event) -> None:
+        """A key pressed is worth more than the oldest fact that waits: it may be the mute key."""
+        with suppress(queue.Empty, queue.Full):
+            self._facts.get_nowait()
+            self._facts.put_nowait(event)
 
     def take(self, until_s: float | None) -> Event:
         """The next fact, dated now, or `Woken` at `until_s`; `HeldUp` before it where the loop was late."""

@@ -228,8 +228,12 @@ class _Cockpit:
 
     def _tell_held_up(self, event: Event) -> None:
         """A coach that stood still may have missed a call; a second it makes good by itself."""
-        if isinstance(event, HeldUp) and event.at_s - event.onset_s >= HELD_UP_TOLD_S:
+        if not isinstance(event, HeldUp):
+            return
+        if event.at_s - event.onset_s >= HELD_UP_TOLD_S:
             self._screen.tell(f"Stood still for {event.at_s - event.onset_s:.0f} s")
+        if event.lost:
+            self._screen.tell(f"Too busy: {event.lost} facts lost")
 
     def _try(self, open_edge: Callable[[], None], without: str) -> None:
         try:

@@ -126,6 +126,14 @@ class TestInbox:
         assert inbox.take(None) == HeldUp(at_s=0.0, onset_s=0.0, lost=2)
         assert inbox.take(None) == FACT
 
+    def test_key_takes_the_place_of_the_oldest_fact_in_a_full_inbox(self):
+        inbox = Inbox(lambda: 0.0, size=2)
+        key = PhraseHeard(at_s=0.0, onset_s=0.0, phrase="mute", by="key")
+        for fact in (FACT, FACT, key):
+            inbox.post(fact)
+        assert inbox.take(None) == HeldUp(at_s=0.0, onset_s=0.0, lost=1)
+        assert [inbox.take(None), inbox.take(None)] == [FACT, key]
+
     def test_loop_that_stood_still_is_told_so_before_the_fact(self):
         clock = Clock()
         inbox = Inbox(SessionClock(lambda: clock.monotonic_s).now_s)
