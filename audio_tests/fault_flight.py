@@ -10,9 +10,11 @@ import os
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import coach.flight
+from coach.broken_off import BrokenOff
 from coach.drill.plan import plan_drill
 from coach.flight import Choice, fly_live
 from coach.session.actions import Action, Say, Show
@@ -99,11 +101,22 @@ class Watcher:
 class LiveFlight:
     """A flight on a thread of its own."""
 
-    def __init__(self, *, has_ear: bool = False, has_voice: bool = True, probes: bool = True) -> None:
+    def __init__(
+        self,
+        *,
+        has_ear: bool = False,
+        has_voice: bool = True,
+        probes: bool = True,
+        is_kept: bool = False,
+        broken_off: BrokenOff | None = None,
+    ) -> None:
+        """`probes`: the loop is asked every 20 ms how late it is. `is_kept`: a journal on the real disk."""
         plan = plan_drill(read_drill("eight-spoke", {"spokes": "1", "leg_s": f"{LEG_S:g}"}))
         self.choice = Choice(
             plan=plan, settings=Settings(), table=read_phrases(), has_ear=has_ear, has_voice=has_voice
         )
+        self.choice = replace(self.choice, broken_off=broken_off)
+        self._is_kept = is_kept
         self.watcher = Watcher()
         self.disk = BadDisk()
         self.error: BaseException | None = None
@@ -112,7 +125,8 @@ class LiveFlight:
         self._prober = threading.Thread(target=self._probe, daemon=True)
 
     def __enter__(self) -> LiveFlight:
-        _journals.setup()
+        if not self._is_kept:
+            _journals.setup()
         self._thread.start()
         assert self.watcher.opened.wait(10.0), "the flight did not begin"
         if self._probes:

@@ -24,6 +24,7 @@ from audio_tests.faults_flight import device_trials, disk_trials, ear_trials, qu
 from audio_tests.faults_input import TIMES, input_trials
 from audio_tests.faults_journal import try_foreign, try_kills, try_power_losses
 from audio_tests.faults_long import long_trials
+from audio_tests.faults_resume import try_resumed_flights
 from audio_tests.soundcard import SoundCard, find_lack, sound_card
 from coach.cli.native_output import native_output_aside
 
@@ -35,6 +36,7 @@ def find_faults(card: SoundCard | None) -> tuple[Fault, ...]:
 
 def _without_card() -> Iterator[Fault]:
     yield Fault(name="kill -9 of a typed rehearsal", tries=try_kills, times=500, short_times=3)
+    yield Fault(name="kill -9 of a flight", tries=try_resumed_flights, times=50, short_times=0)
     yield Fault(name="power lost at any write or fsync", tries=try_power_losses, times=2, short_times=1)
     yield Fault(name="journals that are not ours", tries=try_foreign, times=1, short_times=1)
 
