@@ -15,6 +15,7 @@ from coach.errors import DrillError, Problem
 from coach.feed.address import parse_feed_address
 from coach.flight import Choice, fly_live
 from coach.learning import find_learnt, known_of
+from coach.screen.glance import Eyes
 from coach.screen.terminal import Terminal
 
 
@@ -46,9 +47,11 @@ def run(options: argparse.Namespace) -> int:
         broken_off=broken_off,
     )
     seen_from = None if feed is None else station
+    full_scale_deg, dots = settings.full_scale_deg, settings.dots
+    eyes = None if seen_from is None else Eyes(station=seen_from, full_scale_deg=full_scale_deg, dots=dots)
     with open_page(options, plan, settings, station=seen_from, tell=line) as page:
         if settings.preflight and broken_off is None:
             ask_before_flight(options, plan)
         with native_output_aside():
-            fly_live(choice, Terminal(table), () if page is None else (page,))
+            fly_live(choice, Terminal(table, eyes=eyes), () if page is None else (page,))
     return 0

@@ -11,9 +11,7 @@ from typing import Any
 
 from coach.drill.cautions import CAUTIONS
 from coach.drill.plan import Plan
-from coach.nav.angles import direction_deg
 from coach.nav.station import Station
-from coach.nav.vor import receive
 from coach.nav.wind import render_wind
 from coach.page.ledger import LOG, Ledger
 from coach.page.picture import draw_picture, scale_of
@@ -35,6 +33,7 @@ from coach.session.events import (
     TransmitEnded,
     TransmitStarted,
 )
+from coach.session.position import Position, find_position
 
 FIX_EVERY_S = 0.45
 """Fixes that follow closer are not shown: two a second look like motion."""
@@ -188,32 +187,22 @@ class Board:
         if self._station is None or event.onset_s - self._fix_s < FIX_EVERY_S:
             return
         self._fix_s = event.onset_s
-        fix, station = event.fix, self._station
-        east_nm, north_nm = station.place(fix.lat_deg, fix.lon_deg)
-        x, y = self._scale.point(east_nm, north_nm)
-        track = None if fix.track_true_deg is None else round(station.as_magnetic(fix.track_true_deg), 1)
+        course = None if self._show is None else self._show.course_mag_deg
+        position = find_position(
+            event.fix, self._station, course_mag_deg=course, full_scale_deg=self._full_scale_deg
+        )
+        x, y = self._scale.point(position.east_nm, position.north_nm)
+        track, speed_kt = position.track_mag_deg, position.ground_speed_kt
         shown = {
             "at": [round(x, 1), round(y, 1)],
-            "track_mag_deg": track,
-            "ground_speed_kt": fix.ground_speed_kt and round(fix.ground_speed_kt),
-            "radial_mag_deg": round(direction_deg(east_nm, north_nm)) % 360 or 360,
-            "distance_nm": round((east_nm**2 + north_nm**2) ** 0.5, 2),
+            "track_mag_deg": None if track is None else round(track, 1),
+            "ground_speed_kt": None if speed_kt is None else round(speed_kt),
+            "radial_mag_deg": position.radial_mag_deg,
+            "distance_nm": round(position.distance_nm, 2),
             "at_s": round(event.onset_s, 2),
         }
         self.ledger.put("aircraft", shown, now_s)
-        self.ledger.put("needle", self._needle(east_nm, north_nm), now_s)
-
-    def _needle(self, east_nm: float, north_nm: float) -> dict[str, Any] | None:
-        """What a perfect receiver shows with the leg's course set; None where the leg uses none."""
-        course = None if self._show is None else self._show.course_mag_deg
-        if course is None:
-            return None
-        reading = receive(east_nm, north_nm, course_mag_deg=course, full_scale_deg=self._full_scale_deg)
-        return {
-            "share": round(reading.needle_deg / self._full_scale_deg, 3),
-            "flag": reading.flag.value,
-            "course_mag_deg": course,
-        }
+        self.ledger.put("needle", _needle(position, course), now_s)
 
     def _note_feed(self, event: FeedLost | FeedBack, now_s: float) -> None:
         lost = event.reason if isinstance(event, FeedLost) else None
@@ -260,6 +249,13 @@ def _whose(event: Event) -> str:
     if isinstance(event, PhraseHeard):
         return event.by
     return "feed" if isinstance(event, FixReceived) else "clock"
+
+
+def _needle(position: Position, course_mag_deg: int | None) -> dict[str, Any] | None:
+    if position.needle_share is None or position.flag is None:
+        return None
+    share = round(position.needle_share, 3)
+    return {"share": share, "flag": position.flag.value, "course_mag_deg": course_mag_deg}
 
 
 def _leg_name(show: Show) -> str:

@@ -8,16 +8,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from coach.fixes.fix import Fix
+from coach.nav.station import Station
+from coach.nav.vor import FULL_SCALE_DEG
 from coach.session.actions import Action, Listen, Say, Show, Silence
 from coach.session.events import (
     EdgeFailed,
     EdgeRecovered,
     Event,
+    FeedLost,
     NotUnderstood,
     PhraseHeard,
     TransmitEnded,
     TransmitStarted,
 )
+from coach.session.position import Position, find_position
 
 MOST_DUE = 8
 """Prompts that wait for their time; the machine never has more than two or three."""
@@ -36,6 +41,16 @@ class Spoken:
 
     is_said: bool = True
     """False: a note, shown only."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Eyes:
+    """What a feed's positions are seen with."""
+
+    station: Station
+    full_scale_deg: float = FULL_SCALE_DEG
+    dots: int = 5
+    """On each side of the needle's scale."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +73,9 @@ class Glance:
 
     listening: tuple[str, ...] = ()
     """The canonical phrases that are understood now."""
+
+    position: Position | None = None
+    """Where the feed puts the aircraft; None: no feed, or none that can be believed."""
 
 
 def find_line(glance: Glance, now_s: float) -> Spoken | None:
@@ -100,7 +118,16 @@ def after_event(glance: Glance, event: Event) -> Glance:
             return replace(glance, faults=(*_without(glance, event.edge), (event.edge, event.reason)))
         case EdgeRecovered():
             return replace(glance, faults=_without(glance, event.edge))
+        case FeedLost():
+            return replace(glance, position=None)
     return glance
+
+
+def after_fix(glance: Glance, fix: Fix, eyes: Eyes) -> Glance:
+    """What there is to see once the feed has put the aircraft somewhere."""
+    course = None if glance.show is None else glance.show.course_mag_deg
+    position = find_position(fix, eyes.station, course_mag_deg=course, full_scale_deg=eyes.full_scale_deg)
+    return replace(glance, position=position)
 
 
 def after_telling(glance: Glance, text: str) -> Glance:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from rich.text import Text
 
+from coach.nav.vor import Flag
 from coach.screen.glance import Glance, find_line, find_next_line_s
 from coach.screen.glyphs import BLOCK, ROWS, draw_large, large_width
 from coach.session.actions import Show
@@ -33,6 +34,8 @@ ROWS_BESIDE_DIGITS = 10
 """Title, captions, course; two rows of the coach, coming, heard; one row for a fault, two for keys."""
 
 LABEL, STRONG, FAULT, FLASH = "dim", "bold", "bold yellow", "bold reverse"
+STANDS_OUT = FLASH
+"""What is not as usual stands out without colour too: suspended, standing by, transmitting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,13 +51,16 @@ class Paper:
     is_ascii: bool = False
     """True where the terminal has no block characters."""
 
+    dots: int | None = None
+    """Dots on each side of the needle's scale; None: there is no feed, no needle is drawn."""
+
 
 def lay_out(
     glance: Glance, keys: tuple[tuple[str, str], ...], now_s: float, paper: Paper
 ) -> tuple[Text, ...]:
     """The lines of the whole screen, at most `paper.height` of them; `keys` as from `keys_now`."""
     scale = _find_scale(paper)
-    top = (_title(glance, paper), *_figures(glance.show, now_s, scale, paper))
+    top = (_title(glance, paper), *_figures(glance.show, now_s, scale, paper), *_needle(glance, paper))
     below = (*_words(glance, now_s, paper), *_faults(glance, paper))
     rows_left = paper.height - len(top) - len(below)
     key_rows = _key_rows(keys, paper.width)[: max(0, rows_left)]
@@ -114,7 +120,8 @@ def _fit(line: Text, paper: Paper) -> Text:
 def _find_scale(paper: Paper) -> tuple[int, int] | None:
     for wide, high in SCALES:
         width = large_width("000", wide=wide) + _gap(wide) + large_width("00:00", wide=wide)
-        if width + 2 <= paper.width and ROWS_BESIDE_DIGITS + ROWS * high <= paper.height:
+        beside = ROWS_BESIDE_DIGITS + (paper.dots is not None)
+        if width + 2 <= paper.width and beside + ROWS * high <= paper.height:
             return wide, high
     return None
 
@@ -127,7 +134,7 @@ def _title(glance: Glance, paper: Paper) -> Text:
     left = Text(f" {title_text(glance.show)}", STRONG)
     right = _state_text(glance)
     room = paper.width - len(left) - len(right) - 1
-    return left.append(" " * max(1, room)).append(right, STRONG if glance.is_transmitting else LABEL)
+    return left.append(" " * max(1, room)).append(right, STANDS_OUT)
 
 
 def _state_text(glance: Glance) -> str:
@@ -144,7 +151,7 @@ def _figures(
     timer = _timer(show, now_s)
     ends = _ends(show, now_s)
     if scale is None:
-        return _small_figures(heading, course, timer, ends)
+        return _small_figures(heading, course, timer, ends, paper)
     wide, high = scale
     block = "#" if paper.is_ascii else BLOCK
     column = large_width("000", wide=wide) + _gap(wide)
@@ -157,11 +164,41 @@ def _figures(
     )
 
 
-def _small_figures(heading: str, course: str, timer: str, ends: str) -> tuple[Text, ...]:
+def _small_figures(heading: str, course: str, timer: str, ends: str, paper: Paper) -> tuple[Text, ...]:
+    """As text; where it is narrow, what is left of the leg without when it ends."""
+    row = f" {course}  {ends}"
     return (
         Text(f" {heading}  {timer}", STRONG),
-        Text(f" {course}  {ends}"),
+        Text(row if len(row) <= paper.width else f" {course}  {ends.rpartition(', ')[2]}"),
     )
+
+
+def _needle(glance: Glance, paper: Paper) -> tuple[Text, ...]:
+    """The needle on its dots, flag and place; an empty row where the feed gives none."""
+    position, dots = glance.position, paper.dots
+    if dots is None:
+        return ()
+    if position is None:
+        return (_labelled("Needle", "no position", paper.width)[0],)
+    place = f"radial {position.radial_mag_deg:03}, {position.distance_nm:.1f} NM"
+    if position.needle_share is None or position.flag is None:
+        return (_labelled("Needle", place, paper.width)[0],)
+    flag = "off" if position.flag is Flag.NEITHER else position.flag.value
+    drawn = _scale_text(position.needle_share, dots, "#" if paper.is_ascii else BLOCK)
+    row = f"{drawn} {flag.upper():<4}"
+    room = max(8, paper.width - LABEL_WIDTH - 1)
+    full = f"{row}  {place}"
+    return (
+        Text.assemble((f" {'Needle':<{LABEL_WIDTH}}", LABEL), (full if len(full) <= room else row, STRONG)),
+    )
+
+
+def _scale_text(share: float, dots: int, block: str) -> str:
+    """Dots as `o`, the middle as `|`, a cell between each; the needle in the cell that is nearest."""
+    cells = list(" ".join([*"o" * dots, "|", *"o" * dots]))
+    middle = 2 * dots
+    cells[middle + round(share * middle)] = block
+    return "".join(cells)
 
 
 def _three_digits(direction_deg: int | None) -> str:
@@ -197,9 +234,12 @@ def _words(glance: Glance, now_s: float, paper: Paper) -> tuple[Text, ...]:
 
 def _faults(glance: Glance, paper: Paper) -> tuple[Text, ...]:
     """The newest faults, each wrapped if there is room and cut to one row if there is not."""
-    texts = (*glance.told, *(reason for _, reason in glance.faults))[-MOST_FAULT_ROWS:]
+    told = [("Note", text) for text in glance.told]
+    texts = (*told, *(("Fault", reason) for _, reason in glance.faults))[-MOST_FAULT_ROWS:]
     most = MOST_FAULT_ROWS // max(1, len(texts))
-    return tuple(row for text in texts for row in _labelled("Fault", text, paper.width, FAULT, most=most))
+    return tuple(
+        row for label, text in texts for row in _labelled(label, text, paper.width, FAULT, most=most)
+    )
 
 
 def _labelled(

@@ -16,17 +16,20 @@ from rich.console import Console, ScreenContext
 from rich.text import Text
 
 from coach.errors import SetupError
-from coach.screen.glance import Glance, after_action, after_event, after_telling
+from coach.screen.glance import Eyes, Glance, after_action, after_event, after_fix, after_telling
 from coach.screen.keypad import TRANSMIT_KEY, KeyPad
 from coach.screen.keys import KeyReader
 from coach.screen.layout import Paper, keys_now, lay_out, next_change_s
 from coach.screen.plain import CoachLines, find_action_news, find_event_news, stamped, told_line
 from coach.session.actions import Action, Say, Show
-from coach.session.events import EdgeFailed, Event
+from coach.session.events import EdgeFailed, Event, FixReceived
 from coach.session.phrases import PhraseTable
 
 LONGEST_WAIT_S = 1.0
 """How late a change of the window's size is seen, and what another program wrote is gone."""
+
+HOLD, LET_GO = "\x1b[?2026h", "\x1b[?2026l"
+"""Around a picture: a terminal that knows synchronized output shows it whole, any other ignores it."""
 
 CLOSE_WITHIN_S = 1.0
 """A terminal that is stopped does not keep the coach from ending."""
@@ -61,11 +64,14 @@ class Terminal:
         console: Console | None = None,
         keys: KeyReader | None = None,
         transmit_key: str = TRANSMIT_KEY,
+        eyes: Eyes | None = None,
     ) -> None:
+        """`eyes`: what a feed's positions are seen with; None: there is no feed, no needle is shown."""
         console = console or Console(highlight=False)
         is_screen = console.is_terminal and not console.is_dumb_terminal and not console.legacy_windows
         always = ((transmit_key, "transmit"),)
-        self._face: Face = FullScreen(console, table, always) if is_screen else Lines(console)
+        self._face: Face = FullScreen(console, table, always, eyes) if is_screen else Lines(console)
+        self._eyes = eyes
         self._keys = keys or KeyReader(KeyPad(table, transmit_key))
         self._changed = threading.Condition()
         self._glance = Glance()
@@ -118,7 +124,12 @@ class Terminal:
         self.do(Say(prompt=0, text=text, due_s=due_s, stale_s=now_s, is_time_call=False))
 
     def heard(self, event: Event) -> None:
-        """Show what was heard, lost or found again; other events change nothing."""
+        """Show what was heard, lost or found again, where the aircraft is; other events change nothing."""
+        eyes = self._eyes
+        if isinstance(event, FixReceived) and eyes is not None:
+            fix = event.fix
+            self._change(lambda glance, _now_s: after_fix(glance, fix, eyes), None)
+            return
         self._change(lambda glance, _now_s: after_event(glance, event), find_event_news(event))
 
     def tell(self, text: str) -> None:
@@ -164,10 +175,17 @@ class Terminal:
 class FullScreen:
     """The whole terminal, drawn over and over in place; what was there before comes back at the end."""
 
-    def __init__(self, console: Console, table: PhraseTable, always: tuple[tuple[str, str], ...]) -> None:
+    def __init__(
+        self,
+        console: Console,
+        table: PhraseTable,
+        always: tuple[tuple[str, str], ...],
+        eyes: Eyes | None = None,
+    ) -> None:
         self._console = console
         self._table = table
         self._always = always
+        self._dots = None if eyes is None else eyes.dots
         self._screen: ScreenContext | None = None
 
     def open(self) -> None:
@@ -179,9 +197,13 @@ class FullScreen:
         """Draw all of it: another program's words or a new size of the window do not last."""
         assert self._screen is not None
         width, height = self._console.size
-        paper = Paper(width=width, height=height, is_ascii=not self._console.encoding.startswith("utf"))
+        is_ascii = not self._console.encoding.startswith("utf")
+        paper = Paper(width=width, height=height, is_ascii=is_ascii, dots=self._dots)
         lines = lay_out(glance, keys_now(glance, self._table, self._always), now_s, paper)
+        self._console.file.write(HOLD)
         self._screen.update(Text("\n", no_wrap=True, overflow="crop").join(lines))
+        self._console.file.write(LET_GO)
+        self._console.file.flush()
 
     def find_next_s(self, glance: Glance, now_s: float) -> float | None:
         """The timer's next second, the next line, the end of a flash."""

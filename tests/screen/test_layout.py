@@ -6,11 +6,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.screen.glance import Glance, after_action, after_event, after_telling
+from coach.fixes.fix import Fix
+from coach.nav.station import Station
+from coach.nav.vor import Flag
+from coach.screen.glance import Eyes, Glance, after_action, after_event, after_fix, after_telling
 from coach.screen.layout import FLASH_S, Paper, keys_now, lay_out, next_change_s, timer_text, title_text
 from coach.session.actions import Listen, Say
-from coach.session.events import EdgeFailed, PhraseHeard, TransmitStarted
+from coach.session.events import EdgeFailed, FeedLost, PhraseHeard, TransmitStarted
 from coach.session.phrases import Phrase, PhraseTable
+from coach.session.position import Position
 from tests.screen.test_glance import SHOW
 
 TABLE = PhraseTable(
@@ -104,15 +108,92 @@ def test_the_digits_stay_in_place_when_a_fault_comes_and_keys_change() -> None:
 def test_two_faults_are_one_row_each_and_one_may_take_two() -> None:
     long = "Speaker gone, text only until it is plugged in again"
     one = after_telling(flown(), long)
-    assert [row for row in plain(one, 40, 24) if "Fault" in row or "until" in row] == [
-        " Fault   Speaker gone, text only until",
+    assert [row for row in plain(one, 40, 24) if "Note" in row or "until" in row] == [
+        " Note    Speaker gone, text only until",
     ]
     assert "         it is plugged in again" in plain(one, 40, 24)
     both = after_event(one, EdgeFailed(at_s=1.0, onset_s=1.0, edge="ear", reason="Ear gone, use keys"))
-    assert [row for row in plain(both, 40, 24) if "Fault" in row] == [
-        " Fault   Speaker gone, text only ...",
+    assert [row for row in plain(both, 40, 24) if "Fault" in row or "Note" in row] == [
+        " Note    Speaker gone, text only ...",
         " Fault   Ear gone, use keys",
     ]
+
+
+def test_what_is_not_as_usual_stands_out_without_colour() -> None:
+    hushed = after_action(flown(), replace(SHOW, state="suspended"), 57.0)
+    title = lay_out(hushed, KEYS, 57.0, Paper(width=40, height=15))[0]
+    assert [(title.plain[span.start : span.end], span.style) for span in title.spans][-1] == (
+        "SUSPENDED",
+        "bold reverse",
+    )
+
+
+def test_a_narrow_window_keeps_what_is_left_of_the_leg() -> None:
+    assert plain(flown(), 30, 12)[2] == " course 060  0:13 to go"
+    assert plain(flown(), 40, 12)[2] == " course 060  to 1:00, 0:13 to go"
+
+
+class TestNeedle:
+    @pytest.mark.parametrize(
+        ("share", "dots", "row"),
+        [
+            (0.0, 5, "o o o o o █ o o o o o TO    radial 065, 3.4 NM"),
+            (-0.2, 5, "o o o o █ | o o o o o TO    radial 065, 3.4 NM"),
+            (0.5, 5, "o o o o o | o o█o o o TO    radial 065, 3.4 NM"),
+            (1.0, 5, "o o o o o | o o o o █ TO    radial 065, 3.4 NM"),
+            (-1.0, 2, "█ o | o o TO    radial 065, 3.4 NM"),
+        ],
+    )
+    def test_stands_on_its_dots(self, share: float, dots: int, row: str) -> None:
+        assert needle_row(seen(share), 80, dots) == f" Needle  {row}"
+
+    def test_place_is_left_out_where_there_is_no_room(self) -> None:
+        assert needle_row(seen(0.0), 40, 5) == " Needle  o o o o o █ o o o o o TO"
+
+    def test_no_course_only_the_place(self) -> None:
+        assert needle_row(seen(None), 80, 5) == " Needle  radial 065, 3.4 NM"
+
+    def test_no_position_is_said(self) -> None:
+        lost = after_event(seen(0.0), FeedLost(at_s=60.0, onset_s=58.0, reason="silent"))
+        assert needle_row(lost, 80, 5) == " Needle  no position"
+
+    def test_without_a_feed_there_is_no_row(self) -> None:
+        assert not [row for row in plain(flown(), 80, 24) if "Needle" in row]
+
+    def test_digits_stay_in_place_when_the_feed_is_lost(self) -> None:
+        paper = Paper(width=80, height=24, dots=5)
+        rows = [
+            [line.plain for line in lay_out(glance, KEYS, 57.0, paper)][:12]
+            for glance in (flown(), seen(0.3), seen(None))
+        ]
+        assert rows[0] == rows[1] == rows[2]
+
+    def test_a_fix_is_seen_with_the_legs_course(self) -> None:
+        eyes = Eyes(station=Station(latitude_deg=-33.0, longitude_deg=-12.0))
+        lat_deg, lon_deg = eyes.station.locate(1.0, 1.732)
+        fix = Fix(at_s=57.0, lat_deg=lat_deg, lon_deg=lon_deg, source="nmea")
+        position = after_fix(flown(), fix, eyes).position
+        assert position is not None
+        assert (position.flag, position.radial_mag_deg) == (Flag.FROM, 30)
+        assert position.needle_share == 1.0
+
+
+def seen(share: float | None) -> Glance:
+    """On the 065 radial, 3.4 NM out."""
+    position = Position(
+        east_nm=3.081,
+        north_nm=1.437,
+        track_mag_deg=None,
+        ground_speed_kt=None,
+        needle_share=share,
+        flag=None if share is None else Flag.TO,
+    )
+    return replace(flown(), position=position)
+
+
+def needle_row(glance: Glance, width: int, dots: int) -> str:
+    rows = lay_out(glance, KEYS, 57.0, Paper(width=width, height=24, dots=dots))
+    return next(row.plain.rstrip() for row in rows if "Needle" in row.plain)
 
 
 def test_a_new_prompt_stands_out_and_then_does_not() -> None:

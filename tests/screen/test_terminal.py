@@ -1,6 +1,7 @@
 """The terminal: draws what is to be seen, on a screen or as lines, and never holds the flight up."""
 
 import io
+import re
 import threading
 from collections.abc import Callable
 from queue import Queue
@@ -11,7 +12,7 @@ from rich.console import Console
 from coach.errors import SetupError
 from coach.screen.keypad import KeyPad
 from coach.screen.keys import KeyReader
-from coach.screen.terminal import Terminal
+from coach.screen.terminal import HOLD, LET_GO, Terminal
 from coach.session.actions import Listen, Say, Silence
 from coach.session.events import EdgeFailed, Event, PhraseHeard
 from tests.screen.test_glance import SHOW, TIMES
@@ -77,6 +78,32 @@ def opened(
     terminal = Terminal(TABLE, console=console, keys=KeyReader(KeyPad(TABLE), source or ScriptedKeys()))
     terminal.open(post=(posted or Queue()).put, clock=clock)
     return terminal
+
+
+def test_each_picture_is_held_until_it_is_whole() -> None:
+    written = Written()
+    terminal = opened(screen_on(written), Clock())
+    terminal.show(SHOW)
+    written.wait_for("course 060")
+    terminal.close()
+    pictures = written.getvalue().split(HOLD)[1:]
+    assert len(pictures) > 1
+    assert all(picture.count(LET_GO) == 1 for picture in pictures)
+    assert "\x1b[2J" not in written.getvalue()
+
+
+def test_without_colour_what_matters_still_stands_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    written = Written()
+    console = Console(
+        file=written, force_terminal=True, width=80, height=24, _environ={"TERM": "xterm", "NO_COLOR": "1"}
+    )
+    terminal = opened(console, Clock())
+    terminal.tell("No voice, text only")
+    terminal.show(SHOW)
+    written.wait_for("No voice, text only")
+    terminal.close()
+    assert "\x1b[1mNo voice" in written.getvalue()
+    assert not re.findall(r"\x1b\[[0-9;]*(3[0-7]|9[0-7]|38)[;m]", written.getvalue())
 
 
 def test_the_screen_is_taken_over_drawn_and_given_back() -> None:
