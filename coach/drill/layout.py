@@ -15,7 +15,7 @@ from coach.drill.model import Ending, Leg, TimerFrom, Turn
 from coach.drill.source import Place
 from coach.drill.specs import AltitudeSpec, DrillSpec, HeadingSpec, LegSpec
 from coach.drill.values import LegTurn, Side, Turned, signed_deg
-from coach.nav.angles import as_heading
+from coach.nav.angles import as_heading, difference_deg
 from coach.nav.climb import climb_time_s
 from coach.nav.compass import roll_out_reading_deg
 from coach.nav.holding import Hold
@@ -102,9 +102,23 @@ def lay_out(spec: DrillSpec, values: Mapping[str, Any], findings: Findings) -> t
         course_mag_deg = frame.find_direction(leg_spec.twist, heading_mag_deg) or course_mag_deg
         leg = _lay_leg(leg_spec, frame, values, n=len(legs) + 1, was=heading_mag_deg, course=course_mag_deg)
         _check_leg(leg, leg_spec, heading_mag_deg, findings, has_place=has_station(spec))
-        heading_mag_deg = leg.heading_mag_deg or heading_mag_deg
+        heading_mag_deg = _left_on_deg(leg, frame.radial) or leg.heading_mag_deg or heading_mag_deg
         legs.append(leg)
     return tuple(legs)
+
+
+def _left_on_deg(leg: Leg, begun_radial: int | None) -> int | None:
+    """The heading of the tangent where an arc is left, by the course set; None where it is no arc."""
+    if (
+        leg.arc_nm is None
+        or leg.course_mag_deg is None
+        or leg.heading_mag_deg is None
+        or begun_radial is None
+    ):
+        return None
+    is_clockwise = difference_deg(leg.heading_mag_deg, begun_radial) > 0.0
+    radial = leg.course_mag_deg + (0 if leg.ends_on is Ending.RADIAL else 180)
+    return as_heading(radial + (90 if is_clockwise else -90))
 
 
 def has_station(spec: DrillSpec) -> bool:

@@ -92,7 +92,8 @@ def _check_turn(leg: LegSpec, findings: Findings) -> None:
         is_known = leg.ends_on is Ending.ALTITUDE or (leg.ends_on is Ending.TIME and not lasts_its_turn)
         if not turns or leg.turn is LegTurn.SHORTER or leg.heading is not None or not is_known:
             expected = "a side, no heading, and ends_on altitude or a time setting where 'turns_on' is true"
-            findings.add(leg.place, expected, "another")
+            heading = "no heading" if leg.heading is None else "a heading"
+            findings.add(leg.place, expected, f"turn {leg.turn}, {heading}, ends_on {leg.ends_on}")
     elif leg.intercepts is not None and leg.heading is not None:
         findings.add(leg.place, "one of 'heading' and 'intercepts'", "both")
     elif leg.heading is None and leg.intercepts is None and turns:

@@ -127,7 +127,7 @@ class Pilot:
 
         self.begun: list[LegBegun] = [LegBegun(n=0, at_s=0.0)]
         self._reached: Reached | None = None
-        self._own_words = {leg.says for leg in card.legs if leg.says is not None}
+        self._own_words = {words for leg in card.legs for words in (leg.leg, leg.says) if words is not None}
         self._is_level = False
         if card.begins_on is Ending.PASSAGE:
             self._steering.track(self.course_mag_deg)

@@ -22,10 +22,11 @@ def first_word(text: str) -> str:
 
 
 def is_opening(text: str, own_words: Collection[str] = ()) -> bool:
-    """Whether a prompt opens a leg, such as "Left, one niner five" or one of the card's own words."""
-    if text in own_words or _heading_alone(text) is not None:
-        return True
-    return first_word(text) in OPENS_LEG and not is_standing(text)
+    """Whether a prompt opens a leg, such as "Left, one niner five"; `own_words` are the card's own."""
+    if is_standing(text):
+        return False
+    first = first_word(text)
+    return text in own_words or _heading_alone(text) is not None or first in (*OPENS_LEG, *own_words)
 
 
 def is_standing(text: str) -> bool:

@@ -249,7 +249,9 @@ def test_time_to_station_takes_ten_degrees_of_bearing_on_the_wing_tip() -> None:
 
 def test_dme_arc_is_the_handbooks_example() -> None:
     # R31: inbound on R-325, 10 DME arc: turn at 10.5 DME, roll out on 055 (FAA-H-8083-15A p. 7-18).
-    inbound, arc, _ = read_drill("dme-arc", {}).legs
+    inbound, arc, final = read_drill("dme-arc", {}).legs
+    # On R-025 clockwise the tangent is 115: right 90 to 205 (geometry).
+    assert (final.turn, final.turn_deg, final.heading_mag_deg) == (Turn.RIGHT, 90, 205)
     assert (inbound.heading_mag_deg, inbound.distance_nm) == (145, 10.5)
     assert (arc.turn, arc.turn_deg, arc.heading_mag_deg, arc.arc_nm) == (Turn.LEFT, 90, 55, 10.0)
     plan = plan_drill(read_drill("dme-arc", {}), tas_kt=90)
@@ -319,6 +321,11 @@ def test_every_drill_names_a_source(name: str) -> None:
     assert any(word in source for word in ("FAA", "ICAO", "AIM", "Handbook", "Common practice", "Magazine"))
 
 
+def _left_on(leg: Leg) -> int | None:
+    """An arc that is left for a course inbound ends on the tangent, here clockwise."""
+    return None if leg.arc_nm is None or leg.course_mag_deg is None else (leg.course_mag_deg - 90) % 360
+
+
 @pytest.mark.parametrize("name", ALL)
 def test_headings_and_courses_are_1_to_360_and_the_turns_add_up(name: str) -> None:
     drill: Drill = read_drill(name, {})
@@ -328,4 +335,4 @@ def test_headings_and_courses_are_1_to_360_and_the_turns_add_up(name: str) -> No
         assert leg.course_mag_deg in (None, *range(1, 361))
         sign = {Turn.LEFT: -1, Turn.RIGHT: 1, Turn.NONE: 0}[leg.turn]
         assert (was + sign * leg.turn_deg - (leg.heading_mag_deg or was)) % 360 == 0
-        was = leg.heading_mag_deg or was
+        was = _left_on(leg) or leg.heading_mag_deg or was
