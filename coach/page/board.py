@@ -15,8 +15,9 @@ from coach.nav.station import Station
 from coach.nav.wind import render_wind
 from coach.page.ledger import LOG, Ledger
 from coach.page.picture import draw_picture, scale_of
-from coach.page.workflow import CONFIRMED_BY_ANSWER, CONFIRMED_BY_WORD, Workflow
+from coach.page.workflow import CONFIRMED_BY_WORD, Workflow, find_confirmed
 from coach.session.actions import Action, Finish, Listen, Record, Say, Show, Silence
+from coach.session.callouts import ALL_S
 from coach.session.events import (
     AnswerHeard,
     BookmarkMade,
@@ -38,8 +39,8 @@ from coach.session.position import Position, find_position
 FIX_EVERY_S = 0.45
 """Fixes that follow closer are not shown: two a second look like motion."""
 
-FEED_SEEN = "seen: "
-"""How a record of what the feed saw begins."""
+TOLD_RECORDS = {"seen: ": "feed", "called: ": "pilot", "asked ": "asked", "callout": "callout"}
+"""How the records begin that the log shows, and whose they are; the others repeat what an event said."""
 
 
 class Board:
@@ -72,7 +73,8 @@ class Board:
                 self._log(now_s, who, event.phrase, by=event.by, onset_s=event.onset_s)
                 self._confirm_word(event.phrase, event.by, now_s)
             case AnswerHeard():
-                self._note_answer(event, now_s)
+                words = (event.direction, event.kind, event.digits)
+                self._log(now_s, "pilot", " ".join(word for word in words if word), onset_s=event.onset_s)
             case NotUnderstood(reason=reason):
                 self._log(now_s, "pilot", f"not understood: {reason}")
             case BookmarkMade(what=what):
@@ -106,8 +108,8 @@ class Board:
                 self.ledger.put("listening", list(phrases), now_s)
             case Show():
                 self._note_show(action, now_s)
-            case Record(what=what) if what.startswith(FEED_SEEN):
-                self._log(now_s, "feed", what, onset_s=action.onset_s)
+            case Record():
+                self._note_record(action, now_s)
             case Finish():
                 self.ledger.put("over", True, now_s)
 
@@ -164,13 +166,24 @@ class Board:
             self._workflow.confirm(n, t, by)
             self._put_rows({n}, now_s)
 
-    def _note_answer(self, answer: AnswerHeard, now_s: float) -> None:
-        words = " ".join(word for word in (answer.direction, answer.kind, answer.digits) if word)
-        self._log(now_s, "pilot", f"{words} ({'right' if answer.is_right else 'not right'})")
-        t, n = CONFIRMED_BY_ANSWER.get(answer.kind), self._show.leg_n if self._show else None
-        if answer.is_right and t is not None and n is not None:
-            self._workflow.confirm(n, t, "voice")
-            self._put_rows({n}, now_s)
+    def _note_record(self, record: Record, now_s: float) -> None:
+        """A T that was called out, or asked for and answered right, is confirmed; both are in the log."""
+        who = next((who for begins, who in TOLD_RECORDS.items() if record.what.startswith(begins)), None)
+        if who is None:
+            return
+        self._log(now_s, who, record.what, onset_s=record.onset_s)
+        confirmed = find_confirmed(record.what)
+        n = self._show.leg_n if self._show else None
+        if confirmed is None or n is None:
+            return
+        t, is_next = confirmed
+        if is_next is None:
+            began = self._workflow.rows[n]["began"]
+            # A callout may begin a little before its checkpoint; long after the last one it is for the next.
+            is_next = began is not None and record.onset_s - began["at_s"] > 2 * ALL_S
+        for leg_n in self._near_legs()[is_next : is_next + 1]:
+            self._workflow.confirm(leg_n, t, "voice")
+            self._put_rows({leg_n}, now_s)
 
     # ---- the world
 

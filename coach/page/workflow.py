@@ -11,14 +11,20 @@ from typing import Any
 from coach.drill.model import Clock, Leg, T, TimerFrom, Turn
 from coach.drill.plan import Plan
 from coach.session import prompts
-from coach.session.answers import Kind
+from coach.session.recall import Question
 
 NOTHING = "—"
 
 CONFIRMED_BY_WORD = {"wings level": T.TIME, "needle centered": T.TWIST, "established": T.TWIST}
 """What a word of the pilot confirms on the leg it is said on; the word that begins a leg is its turn."""
 
-CONFIRMED_BY_ANSWER = {Kind.HEADING: T.TURN, Kind.COURSE: T.TWIST}
+CONFIRMED_BY_QUESTION = {
+    Question.TURN: (T.TURN, True),
+    Question.STATION_TURN: (T.TURN, True),
+    Question.COURSE: (T.TWIST, False),
+    Question.SECONDS: (T.TIME, False),
+}
+"""What a right answer confirms, and whether on the next leg."""
 
 _CLOCK = {Clock.START: "start", Clock.RUN: "runs", Clock.STOP: "stop", Clock.NONE: NOTHING}
 
@@ -83,6 +89,16 @@ class Workflow:
         return cell
 
 
+def find_confirmed(record: str) -> tuple[T, bool | None] | None:
+    """The T that a record of the session confirms, and whether of the next leg (None: by its time)."""
+    if record.startswith("called: "):
+        word = record.removeprefix("called: ").split()[0]
+        return (T(word), None) if word in set(T) else None
+    asked, _, rest = record.removeprefix("asked ").partition(", ")
+    is_right = record.startswith("asked ") and rest.endswith(", right") and asked in set(Question)
+    return CONFIRMED_BY_QUESTION.get(Question(asked)) if is_right else None
+
+
 def _cell(leg: Leg, t: T) -> dict[str, Any]:
     return {"text": render_t(leg, t), "called_s": None, "by": None}
 
@@ -113,5 +129,9 @@ def _texts_of(leg: Leg, timer_from: TimerFrom) -> dict[str, T]:
         for text in prompts.five_ts(leg, order=(t,), timer_from=timer_from)
         if render_t(leg, t) != NOTHING
     }
-    turns = (prompts.checkpoint(leg), prompts.checkpoint(leg, has_known_turn=False), prompts.way(leg))
-    return {**texts, **dict.fromkeys(turns, T.TURN), prompts.inbound(leg): T.TURN}
+    turn = prompts.checkpoint(leg)
+    # Where part of it is known, less is said: the side or the heading alone, "Course" without its value.
+    less = (prompts.way(leg), turn.partition(", ")[2].capitalize())
+    turns = (turn, prompts.checkpoint(leg, has_known_turn=False), prompts.inbound(leg), *less)
+    twist = {"Course": T.TWIST} if leg.sets_course else {}
+    return {**twist, **texts, **{text: T.TURN for text in turns if text}}

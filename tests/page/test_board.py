@@ -6,6 +6,7 @@ import pytest
 
 from coach.fixes.fix import Fix
 from coach.page.board import FIX_EVERY_S
+from coach.session.actions import Record
 from coach.session.events import (
     AnswerHeard,
     BookmarkMade,
@@ -137,10 +138,54 @@ def test_what_was_not_understood_is_told():
     assert log_of(shown)[-1] == (60.0, "pilot", "not understood: no phrase fits")
 
 
-@pytest.mark.parametrize(("is_right", "by"), [(True, "voice"), (False, None)])
-def test_a_right_answer_confirms_its_t_and_a_wrong_one_does_not(is_right: bool, by: str | None):
-    answer = AnswerHeard(**times(70.0), kind="course", digits="240", direction=None, is_right=is_right)  # type: ignore[arg-type]
-    assert flying().happen(answer).cell(1, "twist")[1] == by
+def told(shown: Shown, what: str, onset_s: float) -> Shown:
+    shown.board.note_action(Record(what=what, onset_s=onset_s), onset_s + 1.0)
+    return shown
+
+
+@pytest.mark.parametrize(
+    ("what", "onset_s", "n", "t"),
+    [
+        ("called: twist course 240", 58.0, 1, "twist"),
+        ("called: time", 54.0, 1, "time"),
+        ("called: turn left 195", 108.0, 2, "turn"),
+        ("asked coming turn, left 195: answered left 195 after 2.1 s, right", 90.0, 2, "turn"),
+        ("asked course set, course 240: answered course 240 after 2.1 s, right", 90.0, 1, "twist"),
+        ("asked seconds to go, 20: answered 20 after 2.1 s, right", 90.0, 1, "time"),
+    ],
+)
+def test_a_t_called_out_or_answered_right_is_confirmed(what: str, onset_s: float, n: int, t: str):
+    shown = told(flying(), what, onset_s)
+    assert shown.cell(n, t)[1] == "voice"
+    assert log_of(shown)[-1][2] == what
+
+
+@pytest.mark.parametrize(
+    "what",
+    [
+        "asked coming turn, left 195: answered left 205 after 2.1 s, wrong",
+        "asked coming turn, left 195: answered right 195 after 2.1 s, nearly (wrong side)",
+        "asked coming turn, left 195: no answer",
+        "callout: twist missing",
+        "asked nothing of the kind, right",
+        "called: landing",
+    ],
+)
+def test_what_was_wrong_or_missing_is_told_and_confirms_nothing(what: str):
+    shown = told(flying(), what, 90.0)
+    assert shown.cell(2, "turn")[1] is None
+    assert shown.cell(1, "twist")[1] is None
+    assert log_of(shown)[-1][2] == what
+
+
+def test_records_that_only_repeat_an_event_are_not_told_twice():
+    shown = told(flying(), "leg 1: spoke 1 outbound", 51.0)
+    assert "leg 1: spoke 1 outbound" not in [text for _, _, text in log_of(shown)]
+
+
+def test_what_was_answered_is_in_the_log():
+    answer = AnswerHeard(**times(70.0), kind="heading", digits="195", direction="left", is_right=True)  # type: ignore[arg-type]
+    assert log_of(flying().happen(answer))[-1] == (70.0, "pilot", "left heading 195")
 
 
 def test_faults_stand_until_they_are_over():

@@ -44,6 +44,13 @@ def test_a_bare_way_goes_to_the_leg_that_has_not_been_called():
     assert workflow.call((1, 2), 2, "Left", 69.0) == 2
 
 
+@pytest.mark.parametrize(("text", "t"), [("Left", 0), ("One niner five", 0), ("Course", 2)])
+def test_what_is_said_of_a_turn_that_is_half_known_finds_its_cell(text: str, t: int):
+    workflow = Workflow(eight_spoke(spokes=1))
+    assert workflow.call((2, 3), 1, text, 9.0) == 2
+    assert workflow.rows[2]["cells"][t]["called_s"] == 9.0
+
+
 def test_full_talk_fills_every_cell_that_has_something_to_do():
     plan = eight_spoke(spokes=1)
     dialogue = Dialogue(plan, Options(talk=Talk.FULL)).wait_until(50.4)
