@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from itertools import pairwise
 
 import pytest
@@ -17,6 +18,7 @@ from coach.store.drills import read_source
 
 SOURCE = read_source("eight-spoke")
 NEAR_FT = 50.0
+EXAMPLES = 3000 if os.environ.get("COACH_LONG") else 60
 
 FIRSTS = st.integers(1, 360)
 SPOKES = st.integers(1, 16)
@@ -51,7 +53,7 @@ def passage_turns_deg(drill: Drill) -> list[int]:
 
 
 @given(FIRSTS, SPOKES, SIDES, st.integers(0, 180), WAYS)
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=EXAMPLES)
 def test_headings_are_1_to_360_and_every_spoke_comes_back_on_the_reciprocal(
     first: int, spokes: int, sides: str, rotation_deg: int, way: str
 ) -> None:
@@ -66,7 +68,7 @@ def test_headings_are_1_to_360_and_every_spoke_comes_back_on_the_reciprocal(
 
 
 @given(FIRSTS, SPOKES, SIDES, st.integers(0, 180), WAYS)
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=EXAMPLES)
 def test_the_turns_add_up_to_the_headings_modulo_360(
     first: int, spokes: int, sides: str, rotation_deg: int, way: str
 ) -> None:
@@ -80,7 +82,7 @@ def test_the_turns_add_up_to_the_headings_modulo_360(
 
 
 @given(FIRSTS, SIDES, st.integers(0, 90), WAYS, TIMERS, st.floats(60, 240), st.floats(0.1, 120))
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=EXAMPLES)
 def test_in_nil_wind_it_returns_over_the_station_within_50_feet(
     first: int, sides: str, rotation_deg: int, way: str, timer_from: str, leg_s: float, spare_s: float
 ) -> None:
@@ -99,7 +101,7 @@ def test_in_nil_wind_it_returns_over_the_station_within_50_feet(
 
 
 @given(FIRSTS, SIDES, TIMERS, st.floats(10, 53))
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=EXAMPLES)
 def test_a_shorter_offset_leg_is_told_and_goes_through_the_course(
     first: int, sides: str, timer_from: str, offset_leg_s: float
 ) -> None:
@@ -113,7 +115,7 @@ def test_a_shorter_offset_leg_is_told_and_goes_through_the_course(
 
 
 @given(FIRSTS, SIDES, st.integers(91, 175), WAYS)
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=EXAMPLES)
 def test_a_passage_turn_over_90_degrees_is_told_where_it_is_displaced(
     first: int, sides: str, rotation_deg: int, way: str
 ) -> None:
