@@ -49,7 +49,7 @@ def open_page(
 
 def render_addresses(addresses: Addresses, width: int) -> Iterator[str]:
     """The two addresses; shared ones with their codes, side by side where the terminal is wide enough."""
-    yield f"Page, to watch:            {addresses.watch}"
+    yield f"Page, to watch:             {addresses.watch}"
     yield f"Page, to watch and command: {addresses.command}"
     if not addresses.is_shared:
         yield "They are good on this machine and for this flight only."
