@@ -27,6 +27,7 @@ from coach.session.events import (
     FeedBack,
     FeedLost,
     FixReceived,
+    HeldUp,
     NoteMade,
     NotUnderstood,
     PhraseHeard,
@@ -38,6 +39,9 @@ from coach.session.position import Position, find_position
 
 FIX_EVERY_S = 0.45
 """Fixes that follow closer are not shown: two a second look like motion."""
+
+HELD_UP_TOLD_S = 2.0
+"""Standing still for less than this is made good unseen."""
 
 TOLD_RECORDS = {"seen: ": "feed", "called: ": "pilot", "asked ": "asked", "callout": "callout"}
 """How the records begin that the log shows, and whose they are; the others repeat what an event said."""
@@ -85,6 +89,8 @@ class Board:
                 self.ledger.put("transmitting", isinstance(event, TransmitStarted), now_s)
             case EdgeFailed() | EdgeRecovered():
                 self._note_fault(event, now_s)
+            case HeldUp(onset_s=onset_s) if event.at_s - onset_s >= HELD_UP_TOLD_S:
+                self._log(now_s, "fault", f"the coach stood still for {event.at_s - onset_s:.0f} s")
             case FixReceived():
                 self._note_fix(event, now_s)
             case FeedLost() | FeedBack():

@@ -113,6 +113,7 @@ def _read_changes(orders: IO[bytes], hub: Hub, loop: asyncio.AbstractEventLoop, 
         for change in iter(orders.readline, b""):
             loop.call_soon_threadsafe(hub.take, change.rstrip(b"\n"))
     with suppress(RuntimeError):
+        loop.call_soon_threadsafe(hub.end)
         loop.call_soon_threadsafe(setattr, server, "should_exit", True)
 
 

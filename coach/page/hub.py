@@ -42,6 +42,7 @@ class Hub:
         self._clock = SessionClock(pace)
         self._news = asyncio.Event()
         self._is_gathering = False
+        self._is_over = False
         self._pieces: dict[int, tuple[bytes, int]] = {}
 
     def take(self, change: bytes) -> None:
@@ -59,8 +60,13 @@ class Hub:
         news, self._news = self._news, asyncio.Event()
         news.set()
 
-    async def serve(self, last_id: str, send: Send) -> None:
-        """Send all that comes after an id, until the watcher is gone or takes nothing."""
+    def end(self) -> None:
+        """The flight is over: each watcher gets what is left, then its connection ends."""
+        self._is_over = True
+        self._tell()
+
+    async def serve(self, last_id: str, send: Send) -> bool:
+        """Send all that comes after an id; True where the flight ended, False where nothing is taken."""
         self.watchers += 1
         try:
             n = self._number_of(last_id)
@@ -69,10 +75,12 @@ class Hub:
                 piece, n = self.after(n)
                 if piece:
                     await asyncio.wait_for(send(piece), TAKE_WITHIN_S)
+                elif self._is_over:
+                    return True
                 elif not await _comes(news):
                     await asyncio.wait_for(send(ALIVE), TAKE_WITHIN_S)
         except (TimeoutError, OSError):
-            return
+            return False
         finally:
             self.watchers -= 1
 

@@ -76,6 +76,7 @@ class Page:
         self._own = find_own() if choice.is_shared else ()
         self._changed = threading.Condition()
         self._is_closing = False
+        self._is_bug_told = False
         self._clock: Callable[[], float] = lambda: 0.0
         self._post: Callable[[Event], None] = lambda _event: None
         self._child: _Child | None = None
@@ -115,20 +116,27 @@ class Page:
 
     def do(self, action: Action) -> None:
         """Show what the session wants done; never waits."""
-        with self._changed:
-            self._board.note_action(action, self._clock())
-            self._changed.notify()
+        self._fold(lambda now_s: self._board.note_action(action, now_s))
 
     def heard(self, event: Event) -> None:
         """Show what has happened; never waits."""
-        with self._changed:
-            self._board.note_event(event, self._clock())
-            self._changed.notify()
+        self._fold(lambda now_s: self._board.note_event(event, now_s))
 
     def tell(self, text: str) -> None:
         """Show a line that is no part of the session."""
+        self._fold(lambda now_s: self._board.tell(text, now_s))
+
+    def _fold(self, fold: Callable[[float], None]) -> None:
+        """Change the board. A bug in it is told once; it never ends the flight that is only watched."""
         with self._changed:
-            self._board.tell(text, self._clock())
+            at_s = self._clock()
+            try:
+                fold(at_s)
+            except Exception as bug:
+                if not self._is_bug_told:
+                    self._is_bug_told = True
+                    reason = f"does not show all: {bug!r}"
+                    self._post(EdgeFailed(at_s=at_s, onset_s=at_s, edge="page", reason=reason))
             self._changed.notify()
 
     def close(self) -> None:
@@ -157,6 +165,8 @@ class Page:
             reason = child.find_failure() or child.send(changes)
             if reason is not None and not self._is_closing:
                 self._lose(child, reason)
+        if self._child is not None:
+            self._child.send(self._wait_changes(n)[0])
 
     def _wait_changes(self, n: int | None) -> tuple[bytes, int]:
         """What the child has not been sent, after a second at the latest; everything where `n` is None."""

@@ -140,7 +140,10 @@ class Server:
         await asyncio.wait((serving, leaving), return_when=asyncio.FIRST_COMPLETED)
         for task in (serving, leaving):
             task.cancel()
-        await asyncio.gather(serving, leaving, return_exceptions=True)
+        served, _ = await asyncio.gather(serving, leaving, return_exceptions=True)
+        if served is True:
+            await send({"type": "http.response.body", "body": b"", "more_body": False})
+            return
         # What the watcher has not taken by now it never will: nothing more is waited for.
         self._gate.end(request.scope["client"])
 

@@ -15,6 +15,7 @@ from coach.session.events import (
     FeedBack,
     FeedLost,
     FixReceived,
+    HeldUp,
     NoteMade,
     NotUnderstood,
     PromptDropped,
@@ -186,6 +187,12 @@ def test_records_that_only_repeat_an_event_are_not_told_twice():
 def test_what_was_answered_is_in_the_log():
     answer = AnswerHeard(**times(70.0), kind="heading", digits="195", direction="left", is_right=True)  # type: ignore[arg-type]
     assert log_of(flying().happen(answer))[-1] == (70.0, "pilot", "left heading 195")
+
+
+def test_a_coach_that_stood_still_says_so():
+    shown = flying().happen(HeldUp(**times(70.0, 61.0)))
+    assert log_of(shown)[-1] == (70.0, "fault", "the coach stood still for 9 s")
+    assert log_of(shown.happen(HeldUp(**times(75.0, 74.0))))[-1][0] == 70.0
 
 
 def test_faults_stand_until_they_are_over():

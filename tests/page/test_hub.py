@@ -45,7 +45,7 @@ def _at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(hubs, "GATHER_S", 0.0)
 
 
-async def watch(hub: Hub, watcher: Watcher, last_id: str = "") -> asyncio.Task[None]:
+async def watch(hub: Hub, watcher: Watcher, last_id: str = "") -> asyncio.Task[bool]:
     task = asyncio.ensure_future(hub.serve(last_id, watcher.send))
     await settle()
     return task
@@ -131,6 +131,20 @@ def test_a_long_absence_comes_in_pieces_and_nothing_is_left_out(monkeypatch: pyt
         piece, n = hub.after(n)
         counts.append(piece.count(b"id: "))
     assert counts == [3, 3, 2]
+
+
+def test_at_the_end_each_watcher_gets_the_rest_and_is_let_go():
+    async def run() -> None:
+        hub, watcher = Hub("flight"), Watcher()
+        flight = Ledger()
+        hub.take(change_of(flight, 1))
+        task = await watch(hub, watcher)
+        hub.take(change_of(flight, 2))
+        hub.end()
+        assert await task is True
+        assert watcher.ids == [1, 2]
+
+    asyncio.run(run())
 
 
 def test_a_silent_flight_shows_that_the_connection_lives(monkeypatch: pytest.MonkeyPatch):

@@ -8,13 +8,14 @@ import queue
 import socket
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from coach.errors import SetupError
 from coach.page.page import Page, PageChoice
-from coach.session.actions import Show
+from coach.session.actions import Finish, Show
 from coach.session.events import BookmarkMade, EdgeFailed, EdgeRecovered, Event
 from tests.session.dialogue import eight_spoke
 
@@ -177,6 +178,30 @@ def test_a_body_without_a_length_is_refused_as_soon_as_it_is_too_long(served: Se
         assert line.recv(100).startswith(b"HTTP/1.1 413 ")
 
 
+def test_a_bug_in_what_is_shown_is_told_once_and_ends_no_flight():
+    facts: queue.Queue[Event] = queue.Queue()
+    page = Page(eight_spoke(spokes=1), PageChoice(port=0))
+    page.open(post=facts.put, clock=lambda: 5.0)
+    unknown = replace(show(1), leg_n=99)
+    page.do(unknown)
+    page.do(unknown)
+    reason = "does not show all: KeyError(99)"
+    assert facts.get_nowait() == EdgeFailed(at_s=5.0, onset_s=5.0, edge="page", reason=reason)
+    assert facts.empty()
+    page.do(show(1))
+    assert page._board.ledger.find_value("show")["leg_n"] == 1
+
+
+def test_the_end_reaches_a_watcher_though_the_page_is_closed_at_once():
+    served = Served()
+    changes = served.watch()
+    changes.wait_for("all")
+    served.page.do(Finish())
+    served.page.close()
+    assert changes.wait_for("over") is True
+    changes.drop()
+
+
 def test_port_in_use_is_told_in_one_line(served: Served):
     port = int(served.host.split(":")[1])
     with pytest.raises(SetupError) as refusal:
@@ -194,7 +219,10 @@ def test_a_child_that_cannot_start_is_told():
     page.close()
 
 
-def test_a_child_that_is_killed_is_told_and_comes_back_at_the_same_address():
+def test_a_child_that_is_killed_is_told_and_comes_back_at_the_same_address(
+    monkeypatch: pytest.MonkeyPatch,
+):
+    monkeypatch.setattr("coach.page.page.AGAIN_AFTER_S", 0.0)
     served = Served()
     try:
         served.page.do(show(3))
