@@ -40,11 +40,15 @@ def test_cut_anywhere_it_is_gone_on_with_to_the_same_journal(
     flown: tuple[Path, bytes, list[str]], capsys: pytest.CaptureFixture[str]
 ) -> None:
     path, content, said = flown
+    whole = read_journal(path).journal.steps
     first = len(content.splitlines(keepends=True)[0])
     for cut in range(first, len(content) - 40, len(content) // 12):
         path.write_bytes(content[:cut])
         assert rehearse(path.parent, "--resume") == 0
-        assert path.read_bytes() == content
+        journal = read_journal(path).journal
+        # Not byte by byte: a busy machine's disk is late, and that is marked.
+        assert journal.steps == whole
+        assert journal.is_closed
         again = [line for line in capsys.readouterr().out.splitlines() if not line.startswith("Flown:")]
         assert again == [line for line in said if not line.startswith("Flown:")][-len(again) :]
 
