@@ -13,8 +13,9 @@ from enum import StrEnum
 from coach.drill.model import Ending
 from coach.nav.angles import difference_deg
 from coach.nav.passage import DirectWatch, Passage, PassageWatch
-from coach.nav.turn import lead_s
+from coach.nav.turn import lead_s, turn_time_s
 from coach.session import grammar
+from coach.session.crossings import Crossings
 from coach.session.motion import Motion
 from coach.session.outlook import Outlook
 from coach.session.progress import State
@@ -62,6 +63,8 @@ class Seen(StrEnum):
 
     ESTABLISHED = grammar.ESTABLISHED
     HEADING = "heading reached"
+    DISTANCE = "distance reached"
+    RADIAL = "radial reached"
     LEVEL = grammar.LEVEL
 
 
@@ -86,6 +89,7 @@ class Checkpoints:
     def __init__(self) -> None:
         self._direct = DirectWatch()
         self._watch = PassageWatch()
+        self._crossings = Crossings()
         self._watched_deg: int | None = None
         self._passed_s = float("-inf")
         self._course_deg: int | None = None
@@ -107,12 +111,14 @@ class Checkpoints:
         found = [*self._passages(outlook)]
         if outlook.progress.state is State.FLYING:
             found += [*self._turns(outlook), *self._needle(outlook), *self._established(outlook)]
+            found += self._crossed(outlook)
         self._seen |= {sighting.what for sighting in found}
         return tuple(found)
 
     def forget(self) -> None:
         """The aircraft was moved: what it did before tells nothing of what it does next."""
         self._direct, self._watch, self._watched_deg = DirectWatch(), PassageWatch(), None
+        self._crossings = Crossings()
         self._steady_since_s = self._held_since_s = self._at_stop = None
         self.is_held = False
 
@@ -169,6 +175,13 @@ class Checkpoints:
         is_lately = outlook.motion.at_s - progress.begun_s < WATCHED_ON_S
         return self._watched_deg if is_lately else None
 
+    def _crossed(self, outlook: Outlook) -> Iterator[Sighting]:
+        crossed = self._crossings.find_crossed(outlook)
+        if crossed is not None:
+            ending, onset_s = crossed
+            what = Seen.DISTANCE if ending is Ending.DISTANCE else Seen.RADIAL
+            yield Sighting(what=what, onset_s=onset_s)
+
     # ---- turns
 
     def _turns(self, outlook: Outlook) -> Iterator[Sighting]:
@@ -176,7 +189,9 @@ class Checkpoints:
         heading_deg = outlook.find_heading()
         if Seen.HEADING not in self._seen and not leg.tracks and leg.heading_mag_deg and heading_deg:
             off_deg = abs(difference_deg(heading_deg, leg.heading_mag_deg))
-            if off_deg <= HEADING_WITHIN_DEG:
+            # A turn of a whole circle begins on the heading that it ends on.
+            turning_s = outlook.motion.at_s - outlook.progress.begun_s
+            if off_deg <= HEADING_WITHIN_DEG and turning_s >= turn_time_s(leg.turn_deg) / 2:
                 yield Sighting(what=Seen.HEADING, onset_s=outlook.motion.at_s, detail=f"{heading_deg:03.0f}")
         if Seen.LEVEL in self._seen or since_s is None or since_s <= outlook.progress.begun_s:
             return

@@ -20,6 +20,8 @@ ENDED_BY = {
     Ending.INTERCEPT: (Seen.ALIVE, Seen.LEAD, Seen.PASSAGE),
     Ending.ESTABLISHED: (Seen.ESTABLISHED,),
     Ending.HEADING: (Seen.HEADING,),
+    Ending.DISTANCE: (Seen.DISTANCE,),
+    Ending.RADIAL: (Seen.RADIAL,),
 }
 """What the feed can see that ends a leg."""
 
@@ -29,6 +31,9 @@ CONFIRMED_BY = {
     Seen.LEAD: (grammar.ALIVE, grammar.NEXT),
     Seen.ESTABLISHED: (grammar.ESTABLISHED,),
     Seen.LEVEL: (grammar.LEVEL,),
+    Seen.HEADING: (grammar.NEXT,),
+    Seen.DISTANCE: (grammar.NEXT,),
+    Seen.RADIAL: (grammar.NEXT,),
 }
 """The pilot's words for what the feed saw: said after it they are acknowledged and change nothing."""
 
