@@ -8,9 +8,11 @@ from collections.abc import Callable, Sequence
 from typing import Any, NoReturn
 
 from coach import __version__
-from coach.page.addresses import PORT as PAGE_PORT
 from coach.cli.drill_arguments import add_drill_files
+from coach.page.addresses import PORT as PAGE_PORT
 from coach.rehearsal.habits import HUMAN
+from coach.rehearsal.learners import LearnerKind
+from coach.session.mastery import Step
 from coach.settings import FORMS
 
 TAKE_NEGATIVE = ("--station", "--set", "--near", "--error")
@@ -135,6 +137,7 @@ def _add_rehearse(commands: Any) -> None:
         help="the pilot says N sentences that are not for the coach (0)",
     )
     parser.add_argument("--typed", action="store_true", help="the pilot presses keys instead of speaking")
+    _add_learner(parser)
     parser.add_argument("--journal", metavar="FOLDER", help="keep the journal of the rehearsal there")
     parser.add_argument(
         "--resume", action="store_true", help="with --journal: go on with the last one that was broken off"
@@ -149,6 +152,21 @@ def _add_rehearse(commands: Any) -> None:
     _add_rehearsed_feed(parser)
     _add_settings(parser)
     _add_json(parser)
+
+
+def _add_learner(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group("the simulated pilot as a learner (with --mode recall or callout)")
+    group.add_argument(
+        "--learner",
+        choices=[str(kind) for kind in LearnerKind],
+        default=str(LearnerKind.KNOWS),
+        help="how he answers (knows)",
+    )
+    group.add_argument(
+        "--step",
+        choices=[step.name.lower() for step in Step],
+        help="begin as if earlier sessions had left so much to be said (full)",
+    )
 
 
 def _add_rehearsed_feed(parser: argparse.ArgumentParser) -> None:

@@ -18,9 +18,11 @@ from coach.cli.rehearsed_journal import rehearsed_journal
 from coach.cockpit import World
 from coach.errors import Problem, SettingsError
 from coach.page.page import Page
+from coach.rehearsal.learners import Learner, LearnerKind, draw_traits
 from coach.rehearsal.paced import PacedWorld
 from coach.rehearsal.rehearse import Conditions, rehearse
 from coach.rehearsal.summary import encode_rehearsal, render_rehearsal
+from coach.session.mastery import BACK_BELOW, MEMORY, Element, Mastery, Step
 
 
 def run(options: argparse.Namespace) -> int:
@@ -42,6 +44,8 @@ def run(options: argparse.Namespace) -> int:
         station=None if feed.conditions is None else station_of(options, plan.drill),
         is_mute=feed.is_mute,
         habits=feed.habits,
+        learner=_learner_of(options),
+        known=_known_of(options),
         audio_path=Path(options.audio) if options.audio else None,
         cache_dir=platformdirs.user_cache_path("drill-coach", appauthor=False) / "prompts",
     )
@@ -66,6 +70,20 @@ def run(options: argparse.Namespace) -> int:
         for text in render_rehearsal(rehearsal):
             line(text)
     return 0
+
+
+def _learner_of(options: argparse.Namespace) -> Learner:
+    kind, seed = LearnerKind(options.learner), str(options.seed)
+    return Learner(draw_traits(kind, seed), session=1, seed=seed)
+
+
+def _known_of(options: argparse.Namespace) -> tuple[Mastery, ...]:
+    """What earlier sessions would have left where the prompts have faded so far."""
+    if options.step is None:
+        return ()
+    step = Step[options.step.upper()]
+    known = BACK_BELOW[step - 1] if step else 0.0
+    return tuple(Mastery(element=element, step=step, known=known, answers=MEMORY) for element in Element)
 
 
 def _held_to(pace: float, page: Page | None) -> Callable[[World], World]:

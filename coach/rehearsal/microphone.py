@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from coach.rehearsal.cabin import RATE_HZ, Cabin, Samples, band_snr_db, gain_for_snr
 from coach.rehearsal.room import Room
+from coach.session.answers import Answer
 from coach.session.events import (
     AnswerHeard,
     EdgeFailed,
@@ -56,6 +57,9 @@ class Hearing(Protocol):
 
     def listen_for(self, ways: Ways) -> None:
         """Understand these (way of saying, canonical phrase) pairs."""
+
+    def expect(self, expected: Answer | None) -> None:
+        """Listen for an answer too; None: no more."""
 
     def hear(self, block: Block, at_s: float, echo: Block | None = None) -> tuple[Fact, ...]:
         """What a block made certain; `at_s` is the session time of its first sample.
@@ -120,6 +124,10 @@ class Microphone:
     def listen_for(self, phrases: tuple[str, ...]) -> None:
         """Understand these canonical phrases from here on."""
         self._hearing.listen_for(self._table.ways(phrases))
+
+    def expect(self, expected: Answer | None) -> None:
+        """Understand an answer too from here on; None: no more."""
+        self._hearing.expect(expected)
 
     def say(self, phrase: str) -> float:
         """Begin to say a phrase the best way; return how long it lasts, in seconds."""

@@ -21,6 +21,7 @@ from coach.drill.model import Ending, Leg, TimerFrom, Turn
 from coach.nav.angles import difference_deg, reciprocal_deg, shorter_turn_deg, wrap_deg
 from coach.nav.dme_arc import Arc
 from coach.nav.turn import turn_time_s
+from coach.rehearsal.answering import Answering
 from coach.rehearsal.card import Card
 from coach.rehearsal.habits import Habits, WrongTurn
 from coach.rehearsal.needle import Needle
@@ -35,6 +36,9 @@ from coach.session.actions import Tone
 SEEN_S = (0.5, 1.5)
 TOLD_S = (0.2, 0.6)
 """Reactions: to a dial, to a prompt."""
+
+OWN_CLOCK_S = 0.8
+"""So late he turns by his own clock where he has to keep the time himself."""
 
 OVERDUE_S = 20.0
 """A time call this late by his own clock does not come; a word that took a key may delay it by ten."""
@@ -99,11 +103,13 @@ class Pilot:
         has_feed: bool = False,
         is_mute: bool = False,
         habits: Habits | None = None,
+        answering: Answering | None = None,
     ) -> None:
         """`has_feed`: the coach may see for itself and speak first; `is_mute`: he says nothing at all then.
 
-        `habits` None: he does as he should.
+        `habits` None: he does as he should. `answering` None: he is told everything and answers nothing.
         """
+        self._answering = answering
         self._card = card
         self._random = random.Random(f"pilot {seed}")
         self._habits = habits or Habits()
@@ -144,6 +150,8 @@ class Pilot:
     def hear_prompt(self, text: str, at_s: float) -> None:
         """A prompt begins to sound."""
         self._silent_from_s = None
+        if self._answering is not None:
+            self._answering.hear_prompt(text, at_s)
         if text == "Early":
             self._talker.hear_early(at_s)
         elif text == "Use key":
@@ -164,7 +172,8 @@ class Pilot:
 
     def find_word(self, at_s: float) -> Word | None:
         """Return what he says or presses now; None: nothing."""
-        return self._talker.find_word(at_s)
+        word = self._talker.find_word(at_s)
+        return word if word or self._answering is None else self._answering.find_word(at_s)
 
     def _hear_complete(self, at_s: float) -> None:
         if self._find_following() is not None:
@@ -297,9 +306,16 @@ class Pilot:
             # Only the coach knows how long it is this time.
             turn_s += CORRECTED_AT_MOST_S
         over_s = seen.at_s - self.begun[-1].at_s - (self._leg.leg_s or 0.0) - turn_s
-        if over_s > OVERDUE_S:
+        if self._answering is not None and self._answering.keeps_time:
+            self._turn_by_clock(seen, over_s)
+        elif over_s > OVERDUE_S:
             self._talker.want("next leg", seen.at_s)
             self._silent_from_s = seen.at_s
+            self._find_beginning()(seen)
+
+    def _turn_by_clock(self, seen: Instruments, over_s: float) -> None:
+        """A coach who asks may leave the time to him; he says nothing, since the leg time moves the drill."""
+        if over_s > OWN_CLOCK_S and not self._due:
             self._find_beginning()(seen)
 
     def _look_for_needle(self, seen: Instruments) -> None:
@@ -393,6 +409,8 @@ class Pilot:
         if leg.turn is not Turn.NONE:
             self._wrong_turn.begin(seen.at_s)
         self.begun.append(LegBegun(n=leg.n, at_s=seen.at_s, what=as_printed(leg)))
+        if self._answering is not None:
+            self._answering.begin_leg(self._leg_i, seen.at_s)
         self._set_course(leg)
         self._watch, self._noted = Watch(self._needle, seen.heading_mag_deg), _Noted()
         self._reached = Reached(leg, seen, self._needle) if leg.ends_on in SEEN_BY_DIALS else None

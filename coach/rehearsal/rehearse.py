@@ -13,21 +13,25 @@ from pathlib import Path
 from coach.cockpit import Journal, World, fly
 from coach.drill.plan import Plan, plan_drill
 from coach.nav.station import Station
-from coach.rehearsal.card import print_card
+from coach.rehearsal.answering import Answering, Practice
+from coach.rehearsal.card import Card, print_card
 from coach.rehearsal.feed import FlownFeed, RehearsalFeed, flown_feed, open_feed
 from coach.rehearsal.flight import Flight, FlownLeg, arriving_for
 from coach.rehearsal.habits import Habits
+from coach.rehearsal.learners import Learner, LearnerKind, draw_traits
 from coach.rehearsal.pilot import Pilot
 from coach.rehearsal.radio import Radio
 from coach.rehearsal.sound import CockpitSound, open_sound
-from coach.rehearsal.transcript import Called, Heard, Said, Transcript
+from coach.rehearsal.transcript import TAUGHT, Called, Heard, Said, Transcript
 from coach.rehearsal.transmitter import FeedConditions
 from coach.rehearsal.world import RehearsalWorld
 from coach.session.actions import Action
 from coach.session.events import Event
 from coach.session.machine import Options, Session
+from coach.session.mastery import Mastery
 from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.session.prompts import Talk
+from coach.session.teacher import Mode
 from coach.settings import Settings, feed_use_of
 
 LONGER_THAN_PLANNED = 1.5
@@ -84,6 +88,12 @@ class Conditions:
     habits: Habits = field(default_factory=Habits)
     """What the pilot does worse than he should."""
 
+    learner: Learner | None = None
+    """How he answers and calls out where the mode asks him to; None: one who knows."""
+
+    known: tuple[Mastery, ...] = ()
+    """What the session before left of what he knows; empty: nothing is known."""
+
     audio_path: Path | None = None
     """Where the cockpit's sound goes as a WAV file; None: nowhere. Nothing is recorded of a typed flight."""
 
@@ -132,6 +142,13 @@ class Rehearsal:
 
     band_snr_db: float | None
     """The same voice and noise within 300-3400 Hz, mean over the phrases said."""
+
+    mode: Mode
+    judged: tuple[tuple[float, str], ...]
+    """(when, what) of each answer and callout that the coach judged; empty in the told mode."""
+
+    mastery: tuple[Mastery, ...]
+    """What the next session would begin with."""
 
 
 def rehearse(plan: Plan, conditions: Conditions) -> Rehearsal:
@@ -208,6 +225,11 @@ def _fly(
         radio_calls=world.radio_calls,
         snr_db=None if sound.microphone is None else conditions.cabin_snr_db,
         band_snr_db=sound.band_snr_db,
+        mode=conditions.settings.mode,
+        judged=tuple(
+            (at_s, record.what) for at_s, record in transcript.records if record.what.startswith(TAUGHT)
+        ),
+        mastery=session.mastery,
     )
 
 
@@ -222,9 +244,20 @@ def _put_pilot_in_aircraft(plan: Plan, conditions: Conditions, *, only_keys: boo
         has_feed=conditions.feed is not None,
         is_mute=conditions.is_mute,
         habits=conditions.habits,
+        answering=_answering(plan, card, conditions, only_keys=only_keys),
     )
     aircraft = arriving_for(plan.drill, plan.tas_kt, plan.wind)
     return Flight(pilot, aircraft, full_scale_deg=full_scale_deg)
+
+
+def _answering(plan: Plan, card: Card, conditions: Conditions, *, only_keys: bool) -> Answering | None:
+    mode = conditions.settings.mode
+    if mode is Mode.TOLD:
+        return None
+    seed = str(conditions.seed)
+    learner = conditions.learner or Learner(draw_traits(LearnerKind.KNOWS, seed), session=1, seed=seed)
+    practice = Practice(mode=mode, learner=learner, order=plan.drill.five_ts)
+    return Answering(card, practice, only_keys=only_keys)
 
 
 def _plan_told(plan: Plan, conditions: Conditions) -> Plan:
@@ -245,4 +278,10 @@ def _options(conditions: Conditions) -> Options:
     use = None
     if conditions.feed is not None and conditions.station is not None:
         use = feed_use_of(settings, conditions.station)
-    return Options(talk=settings.talk, heading_check_s=settings.heading_check_min * 60.0 or None, feed=use)
+    return Options(
+        talk=settings.talk,
+        heading_check_s=settings.heading_check_min * 60.0 or None,
+        feed=use,
+        mode=settings.mode,
+        known=conditions.known,
+    )

@@ -15,8 +15,10 @@ from coach.nav.angles import as_heading
 from coach.rehearsal.feed_summary import encode_feed, render_feed
 from coach.rehearsal.rehearse import Rehearsal
 from coach.rehearsal.transcript import Heard
+from coach.session.mastery import Step
 from coach.session.progress import legs_in_round, round_of
 from coach.session.prompts import budget_words, count_of_words
+from coach.session.teacher import Mode
 
 
 def encode_rehearsal(rehearsal: Rehearsal) -> dict[str, Any]:
@@ -44,6 +46,8 @@ def encode_rehearsal(rehearsal: Rehearsal) -> dict[str, Any]:
         "simulated_s": round(rehearsal.simulated_s, 1),
         "wall_s": round(rehearsal.wall_s, 2),
         "typed": rehearsal.typed,
+        "mode": rehearsal.mode.value,
+        "judged": [{"at_s": round(at_s, 3), "what": what} for at_s, what in rehearsal.judged],
         "feed": None if rehearsal.feed is None else encode_feed(rehearsal.feed),
     }
 
@@ -71,6 +75,7 @@ def render_rehearsal(rehearsal: Rehearsal) -> tuple[str, ...]:
         f"Flown: {render_time(rehearsal.simulated_s)} in {rehearsal.wall_s:.1f} s; "
         f"{len(rehearsal.legs)} heading changes of {len(rehearsal.plan.legs)} planned",
         f"Coach: {_render_words(rehearsal)}; {_render_calls(rehearsal)}",
+        *_render_taught(rehearsal),
         *([] if rehearsal.feed is None else render_feed(rehearsal.feed)),
         *_render_hearing(rehearsal),
     )
@@ -129,6 +134,23 @@ def _unit(rehearsal: Rehearsal) -> tuple[str, int]:
     last = plan.legs[-1].leg
     unit = "spoke" if last.spoke is not None else "drill" if last.lap is None else "lap"
     return unit, max(legs_in_round(plan, i) for i in range(len(plan.legs)))
+
+
+def _render_taught(rehearsal: Rehearsal) -> Iterator[str]:
+    """What came of questions and callouts, and how the next session would begin."""
+    judged = [what for _, what in rehearsal.judged]
+    if rehearsal.mode is Mode.RECALL:
+        ends = ((", right", "right"), (")", "nearly"), (", wrong", "wrong"), ("no answer", "not answered"))
+        counts = ", ".join(f"{sum(what.endswith(end) for what in judged)} {name}" for end, name in ends)
+        yield f"Recall: {len(judged)} questions, {counts}"
+    elif rehearsal.mode is Mode.CALLOUT:
+        complete = sum(what.startswith("callout complete") for what in judged)
+        yield f"Callouts: {complete} of {len(judged)} without a fault"
+    if rehearsal.mode is not Mode.TOLD:
+        steps = (
+            f"{one.element} {Step(one.step).name.lower()} ({one.known:.0%})" for one in rehearsal.mastery
+        )
+        yield f"Next session begins with: {', '.join(steps)}"
 
 
 def _render_calls(rehearsal: Rehearsal) -> str:

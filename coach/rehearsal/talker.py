@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from coach.session.answers import Answer
+
 AGAIN_S = 5.0
 """Unanswered for so long, a word is said again."""
 
@@ -35,9 +37,14 @@ class Word:
     """When it begins, on the session clock."""
 
     phrase: str
-    """The canonical phrase."""
+    """The canonical phrase; of an answer its short form, such as `left 195`."""
 
     by_key: bool
+    answer: Answer | None = None
+    """What is answered; None: a phrase of the table."""
+
+    spoken: str | None = None
+    """How it is said; None: as the table has it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

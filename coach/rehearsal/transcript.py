@@ -9,11 +9,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from coach.session.actions import Record, Say
-from coach.session.events import Event, NotUnderstood, PhraseHeard, PromptStarted
+from coach.session.answers import Answer
+from coach.session.events import AnswerHeard, Event, NotUnderstood, PhraseHeard, PromptStarted
 
 MATCH_S = 1.5
 """What was heard belongs to the pilot's word whose onset lies this near; a word lasts about a second."""
 
+
+TAUGHT = ("asked ", "callout")
+"""How the lines begin that judge an answer or a callout."""
 
 BY_FEED = ("seen: ", "planned anew", "needle centered")
 """How the journal's lines begin that come of a feed."""
@@ -100,6 +104,8 @@ class Transcript:
     def note_record(self, at_s: float, record: Record) -> None:
         """The session keeps a line in its journal; what the feed showed is told."""
         self.records.append((at_s, record))
+        if record.what.startswith(TAUGHT):
+            self.tell(f"{clock(record.onset_s)}  judged  {record.what}")
         if record.what.startswith(BY_FEED):
             self.tell(f"{clock(record.onset_s)}  feed    {record.what}")
 
@@ -110,6 +116,9 @@ class Transcript:
                 self._note_call(self._says[prompt], onset_s)
             case PhraseHeard(phrase=phrase, by="voice"):
                 self._note_heard(event, phrase)
+            case AnswerHeard() if event.score is not None:
+                answer = Answer(kind=event.kind, digits=event.digits, direction=event.direction)
+                self._note_heard(event, str(answer))
             case NotUnderstood():
                 self._note_heard(event, None)
 
@@ -124,7 +133,7 @@ class Transcript:
         self.calls.append(call)
         self.tell(f"{clock(onset_s)}  coach   {say.text}")
 
-    def _note_heard(self, event: PhraseHeard | NotUnderstood, understood: str | None) -> None:
+    def _note_heard(self, event: PhraseHeard | AnswerHeard | NotUnderstood, understood: str | None) -> None:
         said = self._take_word(event.onset_s)
         heard = Heard(
             at_s=event.at_s,

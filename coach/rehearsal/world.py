@@ -21,8 +21,9 @@ from coach.rehearsal.radio import Radio
 from coach.rehearsal.recording import RATIO, Recording
 from coach.rehearsal.talker import Word
 from coach.rehearsal.transcript import Said, Transcript
-from coach.session.actions import Action, Listen, Record, Say, Silence, Sound
-from coach.session.events import Event, NotUnderstood, PhraseHeard, PromptStarted, Woken
+from coach.session.actions import Action, Expect, Listen, Record, Say, Silence, Sound
+from coach.session.answers import Answer
+from coach.session.events import AnswerHeard, Event, NotUnderstood, PhraseHeard, PromptStarted, Woken
 
 NEVER_S = float("inf")
 
@@ -60,6 +61,7 @@ class RehearsalWorld:
         self._prompts: dict[int, str] = {}
         self._tones: list[Sound] = []
         self._turns_told = 1
+        self._expected: Answer | None = None
 
     @property
     def radio_calls(self) -> int:
@@ -97,6 +99,10 @@ class RehearsalWorld:
             case Listen(phrases=phrases):
                 if self._microphone is not None:
                     self._microphone.listen_for(phrases)
+            case Expect():
+                self._expected = action.answer
+                if self._microphone is not None:
+                    self._microphone.expect(action.answer)
 
     def _hear_tone(self, sound: Sound) -> None:
         # A tone with a due time is a time call's cue: nothing that the pilot waits for.
@@ -153,13 +159,26 @@ class RehearsalWorld:
 
     def _say(self, word: Word) -> None:
         by_key = word.by_key or self._microphone is None
-        lasts_s = 0.0 if by_key or self._microphone is None else self._microphone.say(word.phrase)
+        spoken = word.spoken or word.phrase
+        lasts_s = 0.0 if by_key or self._microphone is None else self._microphone.say(spoken)
         said = Said(onset_s=word.at_s, ends_s=word.at_s + lasts_s, phrase=word.phrase, by_key=by_key)
         self._transcript.note_word(said)
         if by_key:
-            self._post(
-                PhraseHeard(at_s=word.at_s, onset_s=word.at_s, phrase=word.phrase, by="key"), word.at_s
-            )
+            self._post(self._typed(word), word.at_s)
+
+    def _typed(self, word: Word) -> Event:
+        """What a word is without a voice: its key, an answer as it is."""
+        answer = word.answer
+        if answer is None:
+            return PhraseHeard(at_s=word.at_s, onset_s=word.at_s, phrase=word.phrase, by="key")
+        return AnswerHeard(
+            at_s=word.at_s,
+            onset_s=word.at_s,
+            kind=answer.kind,
+            digits=answer.digits,
+            direction=answer.direction,
+            is_right=answer == self._expected,
+        )
 
     def _sound(self, to_s: float) -> None:
         """Sound and hear up to a time."""
@@ -177,5 +196,5 @@ class RehearsalWorld:
         if self._recording is not None and len(block):
             self._recording.add(coach, block)
         for fact in facts:
-            is_read = isinstance(fact, PhraseHeard | NotUnderstood)
+            is_read = isinstance(fact, PhraseHeard | AnswerHeard | NotUnderstood)
             self._post(fact, max(to_s, fact.at_s + COMPUTING_S * is_read))
