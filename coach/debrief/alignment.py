@@ -6,13 +6,13 @@ that all turns have in common looks like a clock that is off: it cannot be told 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from coach.debrief.model import Alignment, TurnFlown
-from coach.drill.model import Leg, Turn
+from coach.debrief.model import Alignment, PassageFlown, TurnFlown
+from coach.drill.model import Ending, Leg, Turn
 from coach.nav.angles import difference_deg
 
 FEWEST_TURNS = 3
@@ -38,32 +38,46 @@ class Begun:
 
     leg: Leg
     at_s: float
+    by: Ending | None = None
+    """What ended the leg before it; None: nothing that tells."""
 
 
-def align(begun: Sequence[Begun], turns: Sequence[TurnFlown]) -> Alignment | str:
-    """Return how to lay the legs' clock beside the turns', or in one sentence why it cannot be done."""
-    legs = [one for one in begun if one.leg.turn is not Turn.NONE and one.leg.turn_deg >= SMALLEST_TURN_DEG]
-    pairs = [
-        (i, turn.start_s - one.at_s)
-        for i, one in enumerate(legs)
-        for turn in turns
-        if could_be(turn, one.leg)
-    ]
+def align(
+    begun: Sequence[Begun], turns: Sequence[TurnFlown], passages: Sequence[PassageFlown] = ()
+) -> Alignment | str:
+    """Return how to lay the legs' clock beside the track's, or in one sentence why it cannot be done.
+
+    The turn after an intercept begins when the needle says so and tells nothing. A leg that begins at a
+    passage has the passage to go by as well: a drill with two turns can then be laid too.
+    """
+    pairs = [*_pairs(begun, turns, passages)]
     best = _best(pairs)
     if best is None or len(best) < FEWEST_TURNS:
-        found = 0 if best is None else len(best)
+        legs, found = {key for key, _ in pairs}, 0 if best is None else len(best)
         return (
-            f"The track could not be laid beside the journal: {found} of {len(legs)} turns agree on an "
-            f"offset of the clocks, {FEWEST_TURNS} are needed."
+            f"The track could not be laid beside the journal: {found} of {len(legs)} turns and "
+            f"passages agree on an offset of the clocks, {FEWEST_TURNS} are needed."
         )
     middle_s = float(np.median(best))
     residual_s = float(np.median(np.abs(np.array(best) - middle_s)))
     if residual_s > LARGEST_RESIDUAL_S:
         return (
-            f"The track could not be laid beside the journal: its turns scatter by {residual_s:.1f} s "
-            f"about the best offset, {LARGEST_RESIDUAL_S:.0f} s at most are taken."
+            f"The track could not be laid beside the journal: its turns and passages scatter by "
+            f"{residual_s:.1f} s about the best offset, {LARGEST_RESIDUAL_S:.0f} s at most are taken."
         )
     return _alignment(middle_s, residual_s, len(best))
+
+
+def _pairs(
+    begun: Sequence[Begun], turns: Sequence[TurnFlown], passages: Sequence[PassageFlown]
+) -> Iterator[tuple[int, float]]:
+    """What could belong together: a number for each leg's turn or passage, and how far apart."""
+    for i, one in enumerate(begun):
+        is_turned = one.leg.turn is not Turn.NONE and one.leg.turn_deg >= SMALLEST_TURN_DEG
+        if is_turned and one.by is not Ending.INTERCEPT:
+            yield from ((2 * i, turn.start_s - one.at_s) for turn in turns if could_be(turn, one.leg))
+        if one.by is Ending.PASSAGE:
+            yield from ((2 * i + 1, passage.at_s - one.at_s) for passage in passages)
 
 
 def could_be(turn: TurnFlown, leg: Leg) -> bool:
@@ -98,13 +112,13 @@ def _best(pairs: Sequence[tuple[int, float]]) -> list[float] | None:
 def _alignment(middle_s: float, residual_s: float, n_turns: int) -> Alignment:
     if PROMPT_S[0] <= middle_s <= PROMPT_S[1]:
         told = (
-            f"The clocks are taken to agree: {n_turns} turns begin {middle_s:+.1f} s after their "
-            f"checkpoints in the middle, half of them within {residual_s:.1f} s of that."
+            f"The clocks are taken to agree: {n_turns} turns and passages come {middle_s:+.1f} s after "
+            f"their checkpoints in the middle, half of them within {residual_s:.1f} s of that."
         )
         return Alignment(offset_s=0.0, residual_s=residual_s, n_turns=n_turns, told=told)
     told = (
-        f"The track's clock is {middle_s:+.1f} s from the journal's by {n_turns} turns, half of them within "
-        f"{residual_s:.1f} s. A delay that all turns have in common is in it and cannot be told."
+        f"The track's clock is {middle_s:+.1f} s from the journal's by {n_turns} turns and passages, half "
+        f"within {residual_s:.1f} s. A delay that all have in common is in it and cannot be told."
     )
     return Alignment(offset_s=middle_s, residual_s=residual_s, n_turns=n_turns, told=told)
 

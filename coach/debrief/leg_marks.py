@@ -47,6 +47,9 @@ ESTABLISHED_SHARE, ESTABLISHED_TRACK_DEG, ESTABLISHED_FOR_S = 0.5, 10.0, 2.0
 OVERSHOOT_WITHIN_S = 90.0
 """So long after the last turn begins the needle's far side is looked for."""
 
+SETTLES_S = 1.0
+"""A heading is held from so long after the turn on: the fitted turn ends in the middle of the roll-out."""
+
 AT_START_S = 30.0
 """Altitude and airspeed are held to what they were in the first half minute of the drill."""
 
@@ -267,8 +270,8 @@ def _hold_heading(bench: Bench, laid: LegOnTrack, end_s: float) -> Held | None:
     leg, flight = laid.leg, bench.flight
     if leg.tracks or leg.arc_nm is not None or leg.heading_mag_deg is None or flight.heading_mag_deg is None:
         return None
-    from_s = laid.turn.end_s if laid.turn is not None else laid.begun_s
-    index = bench.during(from_s, end_s)
+    # Smoothed directions near a turn are still, or already, those of the turn.
+    index = bench.during(laid.level_s + flight.smoothed_s + SETTLES_S, end_s - flight.smoothed_s)
     off = (flight.heading_mag_deg[index] - leg.heading_mag_deg + 180.0) % 360.0 - 180.0
     reason = f"The {flight.heading_by} from wings level to the next turn, against {leg.heading_mag_deg:03d}."
     aim = float(leg.heading_mag_deg)
@@ -281,8 +284,7 @@ def _hold_arc(bench: Bench, laid: LegOnTrack, end_s: float) -> Held | None:
     arc_nm = laid.leg.arc_nm
     if arc_nm is None:
         return None
-    from_s = laid.turn.end_s if laid.turn is not None else laid.begun_s
-    index = bench.during(from_s, end_s)
+    index = bench.during(laid.level_s, end_s)
     off = bench.flight.distance_nm[index] - arc_nm
     reason = f"Distance over the ground against {arc_nm:g} NM, from the end of the turn onto the arc."
     return score_held("arc", bench.flight.time_s[index], off, ARC, reason=reason, aim=arc_nm)

@@ -49,6 +49,9 @@ class LegOnTrack:
     is_fused: bool
     """Its turn is one with that of the leg before."""
 
+    level_s: float
+    """When the wings are level: after its own turn, or one that goes on into it; else its beginning."""
+
     entry: Entry
 
     @property
@@ -71,10 +74,10 @@ def lay_legs(
     for is_after_intercept in (False, True):
         for k, slot in enumerate(slots):
             if slot.is_after_intercept is is_after_intercept:
-                found[k] = _find_turn(slot, turns, used, found.get(k - 1))
+                found[k] = _find_turn(slot, turns, used)
                 used |= {turn for turn in found[k][:1] if turn is not None}
     return tuple(
-        _laid(slot, found[k], end_s, is_repeated=any(slot.leg == other.leg for other in slots[:k]))
+        _laid(slot, found[k], turns, end_s, is_repeated=any(slot.leg == other.leg for other in slots[:k]))
         for k, slot in enumerate(slots)
     )
 
@@ -125,8 +128,12 @@ def _slots(plan: Plan, entries: Sequence[Entry], shift_s: float) -> Iterator[_Sl
         )
 
 
-def _laid(slot: _Slot, found: Found, end_s: float, *, is_repeated: bool) -> LegOnTrack:
+def _laid(
+    slot: _Slot, found: Found, turns: Sequence[TurnFlown], end_s: float, *, is_repeated: bool
+) -> LegOnTrack:
     turn, how, told = found
+    going_on = _find_going_on(slot, turns)
+    level_s = max([slot.begun_s, *(one.end_s for one in (turn, going_on) if one is not None)])
     entry = slot.entry
     is_fused = told == FUSED
     if is_repeated and how == "flown":
@@ -145,6 +152,7 @@ def _laid(slot: _Slot, found: Found, end_s: float, *, is_repeated: bool) -> LegO
         told=told,
         turn=turn,
         is_fused=is_fused,
+        level_s=level_s,
         entry=entry,
     )
 
@@ -159,7 +167,12 @@ def skipped(plan: Plan, entries: Sequence[Entry]) -> tuple[Leg, ...]:
     )
 
 
-def _find_turn(slot: _Slot, turns: Sequence[TurnFlown], used: set[TurnFlown], before: Found | None) -> Found:
+def _find_going_on(slot: _Slot, turns: Sequence[TurnFlown]) -> TurnFlown | None:
+    """The turn that was on when the leg began."""
+    return next((turn for turn in turns if turn.start_s < slot.begun_s < turn.end_s), None)
+
+
+def _find_turn(slot: _Slot, turns: Sequence[TurnFlown], used: set[TurnFlown]) -> Found:
     leg = slot.leg
     if leg.turn is Turn.NONE or leg.turn_deg < SMALLEST_TURN_DEG:
         return None, "flown", ""
@@ -173,8 +186,8 @@ def _find_turn(slot: _Slot, turns: Sequence[TurnFlown], used: set[TurnFlown], be
     right_way = [turn for turn in near if turn.turn_deg * SAME_WAY[leg.turn] > 0.0]
     if right_way:
         return min(right_way, key=lambda turn: abs(turn.start_s - slot.begun_s)), "flown", ""
-    fused = None if before is None else before[0]
-    if fused is not None and fused.end_s > slot.begun_s and fused.turn_deg * SAME_WAY[leg.turn] > 0.0:
+    going_on = _find_going_on(slot, turns)
+    if going_on is not None and going_on.turn_deg * SAME_WAY[leg.turn] > 0.0:
         return None, "flown", FUSED
     if near:
         turn = min(near, key=lambda turn: abs(turn.start_s - slot.begun_s))

@@ -124,13 +124,15 @@ def _align(plan: Plan, told: JournalLegs, seen: Debrief, shift_s: float) -> Alig
     assert seen.flight is not None
     if seen.flight.track.form == "session":
         return own_feed()
-    legs = {planned.leg.n: planned.leg for planned in plan.legs}
+    first = plan.drill.begins_on
+    endings = [first, *(planned.leg.ends_on for planned in plan.legs)]
+    legs = {planned.leg.n: (planned.leg, by) for planned, by in zip(plan.legs, endings, strict=False)}
     begun = [
-        Begun(leg=legs[entry.leg_n], at_s=entry.begun_s + shift_s)
+        Begun(leg=legs[entry.leg_n][0], at_s=entry.begun_s + shift_s, by=legs[entry.leg_n][1])
         for entry in told.entries
         if entry.leg_n in legs
     ]
-    return align(begun, seen.turns)
+    return align(begun, seen.turns, seen.passages)
 
 
 def _without_track(session: SessionFlown, told: JournalLegs, note: str) -> Debrief:

@@ -244,9 +244,11 @@ class Alignment:
     """Added to the journal's UTC it gives the track's."""
 
     residual_s: float
-    """Half of the turns are within this of where the offset puts them."""
+    """Half of the turns and passages are within this of where the offset puts them."""
 
     n_turns: int
+    """Turns and passages that it was found by."""
+
     told: str
     """One sentence: how it was found, what it cannot tell."""
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from coach.debrief.alignment import Begun, align, could_be
-from coach.debrief.model import Alignment, TurnFlown
-from coach.drill.model import Leg
+from coach.debrief.model import Alignment, PassageFlown, TurnFlown
+from coach.drill.model import Ending, Leg
 from tests.session.dialogue import eight_spoke
 
 LEGS = [planned.leg for planned in eight_spoke(spokes=3).legs]
@@ -58,10 +60,22 @@ def test_one_late_turn_of_seven_seconds_changes_nothing():
 def test_two_turns_are_too_few():
     told = align(begun()[:2], turns(10.0))
     assert told == (
-        "The track could not be laid beside the journal: 2 of 2 turns agree on an offset of the clocks, "
-        "3 are needed."
+        "The track could not be laid beside the journal: 2 of 2 turns and passages agree on an offset of the "
+        "clocks, 3 are needed."
     )
     assert isinstance(align(begun()[:3], turns(10.0)), Alignment)
+
+
+def test_passages_help_where_turns_are_few_and_the_turn_after_an_intercept_tells_nothing():
+    legs = [replace(one, by=Ending.PASSAGE if i == 0 else None) for i, one in enumerate(begun()[:2])]
+    passage = PassageFlown(
+        at_s=10.0, distance_nm=0.1, inbound_radial_mag_deg=None, outbound_radial_mag_deg=None
+    )
+    found = align(legs, turns(10.0), (passage,))
+    assert isinstance(found, Alignment)
+    assert (found.offset_s, found.n_turns) == (10.0, 3)
+    told = align([replace(one, by=Ending.INTERCEPT) for one in begun()], turns(10.0))
+    assert isinstance(told, str)
 
 
 @pytest.mark.parametrize(("scatter_s", "is_taken"), [(2.9, True), (3.2, False)])

@@ -42,6 +42,7 @@ def row(
         told="",
         turn=turn,
         is_fused=False,
+        level_s=1115.0,
         entry=Entry(leg_n=n, begun_s=100.0),
     )
     told = JournalLegs(entries=(laid.entry,), words=words, called=called, bookmarks=(), ended_s=200.0)
