@@ -55,6 +55,9 @@ SETTLED_S = 45.0
 REMIND_S = 6.0
 """After the wings are level: when a leg's reminder is said (our own choice)."""
 
+REMIND_FOR_S = 20.0
+"""A reminder that finds no room for so long is left out: the five Ts come first."""
+
 TONE_STALE_S = 0.5
 """A tone later than this tells a wrong time."""
 
@@ -174,7 +177,7 @@ def _reminder(plan: Plan, progress: Progress, talk: Talk) -> Iterator[Call]:
     # A turn that is all of its leg has no level part to wait for.
     is_all_turn = lasts.turn_s > lasts.duration_s - REMIND_S - SPACING_S
     due_s = progress.begun_s + REMIND_S + (0.0 if is_all_turn else lasts.turn_s)
-    yield Call(name="reminder", due_s=due_s, stale_s=due_s + REMIND_S, text=text)
+    yield Call(name="reminder", due_s=due_s, stale_s=due_s + REMIND_FOR_S, text=text)
 
 
 def _passage(plan: Plan, progress: Progress, talk: Talk, heading_check_due: bool) -> Iterator[Call]:
