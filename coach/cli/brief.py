@@ -14,6 +14,7 @@ from coach.cli.station_shown import add_station, show_station
 from coach.drill.briefing import COLUMNS, brief_plan, encode_briefing, render_time
 from coach.drill.card import lay_out_card, render_request
 from coach.drill.containment import Containment, encode_containment, render_containment
+from coach.drill.hold_notes import hold_notes
 from coach.drill.plan import Plan
 from coach.drill.preflight import look_up, uses_station
 from coach.drill.station_briefing import StationBriefing
@@ -56,6 +57,7 @@ def _show(
     if contained is not None:
         drawn = render_conditions(plan, wind_limit_of(options))
         bullets("Containment", (*render_containment(contained), drawn))
+    bullets("Hold", hold_notes(plan))
     bullets("Look up", look_up(plan))
     bullets("Rules of thumb", rules_of_thumb(plan))
     if uses_station(plan.drill):

@@ -8,15 +8,20 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from coach.drill.hold_notes import find_hold, find_lap
 from coach.drill.model import Ending, Leg, Turn
 from coach.drill.plan import Plan, PlannedLeg
-from coach.errors import DrillError
 from coach.nav.angles import difference_deg, reciprocal_deg
 from coach.nav.dme_arc import Arc, arc_lead_nm
-from coach.nav.holding import TRIPLE, Hold, solve_lap
-from coach.nav.thumb import Thumb, off_track_nm
+from coach.nav.thumb import Thumb, dots_nm, off_track_nm
 from coach.nav.to_station import distance_to_station_nm, minutes_to_station
-from coach.nav.turn import STANDARD_RATE_DEG_S, bank_deg, thumb_bank_deg
+from coach.nav.turn import (
+    STANDARD_RATE_DEG_S,
+    bank_deg,
+    radius_nm,
+    thumb_bank_by_tenth_deg,
+    thumb_bank_deg,
+)
 from coach.nav.units import FT_PER_NM
 from coach.nav.wind import solve_triangle
 
@@ -34,13 +39,15 @@ def _rules(plan: Plan) -> Iterator[str]:
     if any(leg.turn is not Turn.NONE for leg in legs):
         bank = Thumb(rule=thumb_bank_deg(plan.tas_kt), exact=bank_deg(plan.tas_kt))
         yield _told(f"Bank at {STANDARD_RATE_DEG_S:g} degrees a second, 15 % of the TAS", bank, "degrees")
+        tenth = Thumb(rule=thumb_bank_by_tenth_deg(plan.tas_kt), exact=bank.exact)
+        yield _told("The same, TAS / 10 + 7", tenth, "degrees")
     if plan.wind.speed_kt > 0.0:
         yield _told("Largest drift, 60 x wind / TAS", largest_drift_deg(plan), "degrees")
     if any(leg.tracks for leg in legs) and plan.reach_nm > 0.0:
-        off = off_track_nm(1.0, plan.reach_nm)
-        feet = Thumb(rule=off.rule * FT_PER_NM, exact=off.exact * FT_PER_NM)
-        yield _told(f"One degree off at {plan.reach_nm:.1f} NM, 1 in 60", feet, "ft", digits=0)
-    yield from _hold_rules(plan, legs)
+        far = f"at {plan.reach_nm:.1f} NM"
+        yield _told_ft(f"One degree off {far}, 1 in 60", off_track_nm(1.0, plan.reach_nm))
+        yield _told_ft(f"One dot of 2 degrees {far}, 200 ft a mile", dots_nm(1.0, plan.reach_nm))
+    yield from _hold_rules(plan)
     yield from _arc_rules(plan, legs)
     yield from _bearing_rules(plan)
 
@@ -51,19 +58,14 @@ def largest_drift_deg(plan: Plan) -> Thumb:
     return Thumb(rule=60.0 * share, exact=math.degrees(math.asin(min(1.0, share))))
 
 
-def _hold_rules(plan: Plan, legs: list[Leg]) -> Iterator[str]:
-    """Triple drift beside the correction that closes the lap, for the first leg that is flown with it."""
-    leg = next((leg for leg in legs if leg.drift == TRIPLE and leg.heading_mag_deg is not None), None)
-    if leg is None or leg.heading_mag_deg is None or plan.wind.speed_kt == 0.0:
+def _hold_rules(plan: Plan) -> Iterator[str]:
+    """Triple drift beside the correction that closes the lap."""
+    hold = find_hold(plan)
+    if hold is None or plan.wind.speed_kt == 0.0:
         return
-    inbound = reciprocal_deg(leg.heading_mag_deg)
-    hold = Hold(inbound_mag_deg=inbound, is_right=leg.turn is Turn.RIGHT)
-    try:
-        lap = solve_lap(hold, tas_kt=plan.tas_kt, wind=plan.wind, inbound_s=leg.leg_s or 60.0)
-    except DrillError:
-        yield "Triple drift: no correction outbound closes the lap in this wind"
-        return
-    yield _told("Correction outbound, triple drift", lap.correction_deg, "degrees")
+    lap = find_lap(plan, hold)
+    if lap is not None:
+        yield _told("Correction outbound, triple drift", lap.correction_deg, "degrees")
 
 
 def _arc_rules(plan: Plan, legs: list[Leg]) -> Iterator[str]:
@@ -77,6 +79,9 @@ def _arc_rules(plan: Plan, legs: list[Leg]) -> Iterator[str]:
     yield _told("Lead onto the arc", lead, "NM", digits=2)
     arc = Arc(distance_nm=arc_nm, is_clockwise=True)
     corners = f"corners {arc.tangent_outside_nm():.2f} NM outside the arc"
+    yield _told(
+        "Lead off it, turn radius x 60 / DME", arc.lead_radials_deg(radius_nm(plan.tas_kt)), "radials"
+    )
     yield f"Turn 10, twist 10: {corners} (technique, no source)"
 
 
@@ -108,6 +113,11 @@ def _crosses_bearings(planned: PlannedLeg) -> bool:
         return False
     off_wing_deg = abs(abs(difference_deg(start.heading_mag_deg, start.radial_mag_deg)) - 90.0)
     return planned.leg.arc_nm is None and off_wing_deg <= WING_TIP_DEG
+
+
+def _told_ft(what: str, thumb: Thumb) -> str:
+    feet = Thumb(rule=thumb.rule * FT_PER_NM, exact=thumb.exact * FT_PER_NM)
+    return _told(what, feet, "ft", digits=0)
 
 
 def _told(what: str, thumb: Thumb, unit: str, *, digits: int = 1) -> str:

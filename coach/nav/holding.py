@@ -28,15 +28,9 @@ TEARDROP_FROM_DEG, PARALLEL_FROM_DEG, PARALLEL_TO_DEG = 110.0, 180.0, 290.0
 TEARDROP_DEG = 30.0
 """From the outbound course, on the holding side (AIM 5-3-8j3)."""
 
-ENTRY_S = 60.0
-"""Flown outbound on a parallel or teardrop entry."""
-
 HIGH_FROM_FT = 14_000
 LOW_INBOUND_S, HIGH_INBOUND_S = 60.0, 90.0
 """At or below `HIGH_FROM_FT`, and above it (AIM 5-3-8j4)."""
-
-SLOW_DOWN_S = 180.0
-"""Before the fix, to be at holding speed when over it (AIM 5-3-8d)."""
 
 TRIPLE = 3.0
 """Times the inbound drift correction, the other way outbound (AIM 5-3-8j8)."""
@@ -107,13 +101,6 @@ def _entry(sector_deg: float) -> Entry:
 def inbound_time_s(altitude_ft: float) -> float:
     """Return how long the inbound leg is to last, by altitude above sea level."""
     return LOW_INBOUND_S if altitude_ft <= HIGH_FROM_FT else HIGH_INBOUND_S
-
-
-def most_speed_kt(altitude_ft: float) -> float:
-    """Return the greatest indicated airspeed in a hold (AIM 5-3-8j2); 210 where charted, from 6,001 ft on."""
-    if altitude_ft <= 6_000:
-        return 200.0
-    return 230.0 if altitude_ft <= HIGH_FROM_FT else 265.0
 
 
 def timer_from_s(*, over_s: float, abeam_s: float | None, level_s: float) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from coach.drill.model import Drill, Ending, Leg, Start, Turn
+from coach.drill.model import Drill, Ending, Leg, Start, TimerFrom, Turn
 from tests.drill.eight_spoke import eight_spoke, leg
 
 
@@ -20,7 +20,7 @@ def hold() -> Drill:
     """Inbound 290, right turns, triple drift outbound; it begins over the station."""
     out = leg(1, None, "outbound", Turn.RIGHT, 180, 110, 290, tracks=False, leg_s=60, ends_on=Ending.TIME)
     back = leg(2, None, "inbound", Turn.RIGHT, 180, 290, 290, tracks=True, ends_on=Ending.PASSAGE)
-    legs = (replace(out, drift=3, lap=1), replace(back, lap=1))
+    legs = (replace(out, drift=3, lap=1, timed_from=TimerFrom.LEVEL), replace(back, lap=1))
     return replace(eight_spoke(spokes=1), legs=legs, arrive_course_mag_deg=290)
 
 

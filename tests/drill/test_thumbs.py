@@ -19,12 +19,15 @@ def plan_of(drill: Drill, wind: str = "250/20") -> Plan:
 
 
 def test_bank_drift_and_one_in_sixty_stand_beside_what_is_exact() -> None:
-    # U5 and U8 (13.5 and 13.89 degrees at 90 kt), V39 (1 in 60 reads 4.5 % low); the drift is geometry.
+    # U4 (2.1 too high at 90 kt), U5 and U8 (13.5 and 13.89 degrees), V39 (1 in 60 reads 4.5 % low),
+    # V40 (200 ft a dot a mile; exact 212); the drift is geometry.
     plan = plan_drill(eight_spoke(), wind=parse_wind("250/20"))
     assert rules_of_thumb(plan) == (
         "Bank at 3 degrees a second, 15 % of the TAS: 13.5 degrees; exact 13.9, so 0.4 too little",
+        "The same, TAS / 10 + 7: 16.0 degrees; exact 13.9, so 2.1 too much",
         "Largest drift, 60 x wind / TAS: 13.3 degrees; exact 12.8, so 0.5 too much",
         "One degree off at 4.3 NM, 1 in 60: 433 ft; exact 454, so 21 too little",
+        "One dot of 2 degrees at 4.3 NM, 200 ft a mile: 867 ft; exact 908, so 41 too little",
     )
 
 
@@ -46,17 +49,19 @@ def test_a_hold_is_told_how_far_triple_drift_is_off() -> None:
     assert rule.endswith("too little")
 
 
-def test_a_hold_in_too_much_head_wind_is_told() -> None:
-    plan = plan_of(hold())
-    windy = replace(plan, wind=parse_wind("290/40"))
-    assert "Triple drift: no correction outbound closes the lap in this wind" in rules_of_thumb(windy)
+def test_a_hold_in_too_much_head_wind_has_no_exact_correction() -> None:
+    windy = replace(plan_of(hold()), wind=parse_wind("290/40"))
+    assert not any("triple" in rule for rule in rules_of_thumb(windy))
 
 
 def test_an_arc_is_told_its_lead_and_its_corners() -> None:
     # R31: half a mile up to 150 kt; the exact lead and the corners are geometry.
     lines = [line for line in rules_of_thumb(plan_of(arc(), "360/0")) if "arc" in line]
     assert lines[0].startswith("Lead onto the arc: 0.50 NM; exact 0.4")
-    assert "corners 0.04 NM outside" in lines[1]
+    # R36: 60 / DME radials a mile (military notes), of a turn radius of 0.48 NM (U8).
+    off = "Lead off it, turn radius x 60 / DME: 2.9 radials; exact 2.7, so 0.2 too much"
+    assert off in rules_of_thumb(plan_of(arc(), "360/0"))
+    assert "corners 0.04 NM outside" in lines[-1]
 
 
 def test_time_and_distance_to_the_station_are_told_where_its_bearing_is_crossed() -> None:

@@ -11,7 +11,6 @@ from coach.nav.holding import (
     Hold,
     Lap,
     inbound_time_s,
-    most_speed_kt,
     next_outbound_s,
     solve_lap,
     timer_from_s,
@@ -87,21 +86,13 @@ def test_a_parallel_entry_flies_outbound_and_turns_back_against_the_hold() -> No
     assert RIGHT.entry_turn_is_right(DIRECT)
 
 
-# ---------------------------------------------------------------- times and speeds
+# ---------------------------------------------------------------- times
 
 
 @pytest.mark.parametrize(("altitude_ft", "seconds"), [(14_000, 60), (14_001, 90), (2_000, 60)])
 def test_the_inbound_leg_lasts_a_minute_up_to_14000_feet(altitude_ft: float, seconds: float) -> None:
     # R22: AIM 5-3-8j4.
     assert inbound_time_s(altitude_ft) == seconds
-
-
-@pytest.mark.parametrize(
-    ("altitude_ft", "speed_kt"), [(6_000, 200), (6_001, 230), (14_000, 230), (14_001, 265)]
-)
-def test_holding_speeds(altitude_ft: float, speed_kt: float) -> None:
-    # R21: AIM 5-3-8j2.
-    assert most_speed_kt(altitude_ft) == speed_kt
 
 
 @pytest.mark.parametrize(
