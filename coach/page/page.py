@@ -7,31 +7,25 @@ is told once and started again at the same address.
 
 from __future__ import annotations
 
-import json
-import queue
-import subprocess
 import sys
 import threading
 import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
-from typing import IO, Any
+from typing import Any
 
 from coach.drill.plan import Plan
 from coach.errors import Problem, SetupError
 from coach.nav.station import Station
 from coach.page.addresses import EVERYWHERE, LOOPBACK, LOOPBACK_NAMES, PORT, Addresses, find_own
 from coach.page.board import Board
+from coach.page.child_process import Child, ChildFailed
 from coach.page.commands import Command, event_of
 from coach.page.door import new_token
 from coach.page.ledger import BEGUN
 from coach.session.actions import Action
 from coach.session.events import EdgeFailed, EdgeRecovered, Event
-
-START_WITHIN_S = 20.0
-HANGS_AFTER_S = 6.0
-"""The child tells every second that it runs; on a loaded machine some of that comes late."""
 
 AGAIN_AFTER_S = 1.0
 STOP_WITHIN_S = 2.0
@@ -79,7 +73,7 @@ class Page:
         self._is_bug_told = False
         self._clock: Callable[[], float] = lambda: 0.0
         self._post: Callable[[Event], None] = lambda _event: None
-        self._child: _Child | None = None
+        self._child: Child | None = None
         self._keeper: threading.Thread | None = None
 
     # ---- before the flight
@@ -90,7 +84,7 @@ class Page:
             raise SetupError(Problem(where="--share", expected="a network to share on", got="none"))
         try:
             self._child = self._start_child()
-        except _ChildFailed as failure:
+        except ChildFailed as failure:
             expected = "another port with --page PORT" if self._port else "a free port"
             raise SetupError(
                 Problem(where=f"page: port {self._port}", expected=expected, got=str(failure))
@@ -180,7 +174,7 @@ class Page:
             changes = (ledger.everything(now_s),) if missed is None else missed
             return b"".join(change + b"\n" for change in changes), ledger.n
 
-    def _lose(self, child: _Child, reason: str) -> None:
+    def _lose(self, child: Child, reason: str) -> None:
         child.kill()
         self._child = None
         at_s = self._clock()
@@ -191,12 +185,12 @@ class Page:
             self._changed.wait_for(lambda: self._is_closing, AGAIN_AFTER_S)
         if self._is_closing:
             return
-        with suppress(_ChildFailed):
+        with suppress(ChildFailed):
             self._child = self._start_child()
             at_s = self._clock()
             self._post(EdgeRecovered(at_s=at_s, onset_s=at_s, edge="page"))
 
-    def _start_child(self) -> _Child:
+    def _start_child(self) -> Child:
         choice = {
             "bind": EVERYWHERE if self._choice.is_shared else LOOPBACK,
             "port": self._port,
@@ -206,113 +200,10 @@ class Page:
             "flight": self._flight,
             "pace": self._choice.pace,
         }
-        child = _Child(self._command, choice, self._take)
+        child = Child(self._command, choice, self._take)
         self._port = child.port
         return child
 
     def _take(self, values: dict[str, Any]) -> None:
         """A command has come from a browser."""
         self._post(event_of(Command(**values), self._clock()))
-
-
-class _ChildFailed(Exception):  # noqa: N818
-    """The child cannot serve; one line says why."""
-
-
-class _Child:
-    """The operating system's side: a process, its pipes and the threads on them."""
-
-    def __init__(
-        self, command: tuple[str, ...], choice: dict[str, Any], take: Callable[[dict[str, Any]], None]
-    ) -> None:
-        # A session of its own: Ctrl+C in the terminal is the flight's to answer.
-        self._process = subprocess.Popen(
-            command,
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            start_new_session=sys.platform != "win32",
-        )
-        assert self._process.stdin
-        assert self._process.stdout
-        self._take = take
-        self._orders: queue.Queue[bytes | None] = queue.Queue(maxsize=1)
-        self._first: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
-        self._beat_s = time.monotonic()
-        self._is_gone = False
-        self._threads = (
-            _start_thread(self._write, self._process.stdin),
-            _start_thread(self._read, self._process.stdout),
-        )
-        self._orders.put(json.dumps(choice).encode("ascii") + b"\n")
-        self.port = self._wait_ready()
-
-    def send(self, changes: bytes) -> str | None:
-        """Hand changes over to be written; why the child is of no more use, None: it is."""
-        while changes:
-            try:
-                self._orders.put(changes, timeout=1.0)
-            except queue.Full:
-                if (reason := self.find_failure()) is not None:
-                    return reason
-            else:
-                break
-        return None
-
-    def find_failure(self) -> str | None:
-        """Why the child is of no more use; None: it runs."""
-        if self._is_gone:
-            return "crashed"
-        return "hangs" if time.monotonic() - self._beat_s > HANGS_AFTER_S else None
-
-    def close(self) -> None:
-        """Let the child end by itself, by force if it does not."""
-        with suppress(queue.Full):
-            self._orders.put(None, timeout=STOP_WITHIN_S)
-        with suppress(subprocess.TimeoutExpired):
-            self._process.wait(STOP_WITHIN_S)
-        self.kill()
-
-    def kill(self) -> None:
-        """End the child at once."""
-        self._process.kill()
-        self._process.wait()
-        with suppress(queue.Full):
-            self._orders.put_nowait(None)
-        for thread in self._threads:
-            thread.join(STOP_WITHIN_S)
-
-    def _wait_ready(self) -> int:
-        try:
-            answer = self._first.get(timeout=START_WITHIN_S)
-        except queue.Empty:
-            answer = {"refused": f"no answer within {START_WITHIN_S:g} s"}
-        if "ready" not in answer:
-            self.kill()
-            raise _ChildFailed(answer.get("refused", "crashed"))
-        return int(answer["ready"])
-
-    def _write(self, pipe: IO[bytes]) -> None:
-        # A broken pipe shows as the end of the answers.
-        with suppress(OSError, ValueError), pipe:
-            while (changes := self._orders.get()) is not None:
-                pipe.write(changes)
-                pipe.flush()
-
-    def _read(self, pipe: IO[bytes]) -> None:
-        with suppress(OSError, ValueError), pipe:
-            for line in iter(pipe.readline, b""):
-                answer = json.loads(line)
-                self._beat_s = time.monotonic()
-                if "command" in answer:
-                    self._take(answer["command"])
-                elif "beat" not in answer:
-                    self._first.put(answer)
-        self._is_gone = True
-        self._first.put({"refused": "crashed"})
-
-
-def _start_thread(run: Callable[[IO[bytes]], None], pipe: IO[bytes]) -> threading.Thread:
-    thread = threading.Thread(target=run, args=(pipe,), daemon=True)
-    thread.start()
-    return thread

@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import json
 import queue
+import signal
 import socket
 import sys
 from collections.abc import Iterator
@@ -234,6 +235,26 @@ def test_a_child_that_is_killed_is_told_and_comes_back_at_the_same_address(
         assert recovered == EdgeRecovered(at_s=5.0, onset_s=5.0, edge="page")
         changes = served.watch()
         assert changes.wait_for("all")["values"]["show"]["leg_n"] == 3
+        changes.drop()
+    finally:
+        served.page.close()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a process cannot be stopped there")
+def test_a_child_that_hangs_is_told_and_replaced(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr("coach.page.page.AGAIN_AFTER_S", 0.0)
+    monkeypatch.setattr("coach.page.child_process.HANGS_AFTER_S", 2.0)
+    served = Served()
+    try:
+        assert served.page._child is not None
+        served.page._child._process.send_signal(signal.SIGSTOP)
+        for n in range(1, 9):
+            served.page.do(show(n))
+        failed = served.facts.get(timeout=TAKES_AT_MOST_S)
+        assert failed == EdgeFailed(at_s=5.0, onset_s=5.0, edge="page", reason="hangs")
+        assert isinstance(served.facts.get(timeout=TAKES_AT_MOST_S), EdgeRecovered)
+        changes = served.watch()
+        assert changes.wait_for("all")["values"]["show"]["leg_n"] == 8
         changes.drop()
     finally:
         served.page.close()
