@@ -128,7 +128,7 @@ def test_hold_in_nil_wind_is_flown_as_published_lap_after_lap() -> None:
 
 
 def test_outbound_time_is_counted_from_abeam() -> None:
-    # R23: over or abeam the fix, whichever is later (AIM 5-3-8j4). A wind on the tail makes abeam come sooner.
+    # R23: over or abeam the fix, whichever is later (AIM 5-3-8j4). With wind on the tail it is sooner.
     tail, head = (
         planned("hold-station", Wind(from_deg=deg, speed_kt=15), laps="1").legs[0] for deg in (290, 110)
     )

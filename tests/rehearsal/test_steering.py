@@ -56,3 +56,21 @@ def test_course_is_tracked_by_the_needle_until_steadied():
     hand.hold(90.0)
     assert not hand.is_tracking
     assert hand.steer(60.0) == pytest.approx(30)
+
+
+def fly_round(way, turn_deg, heading=30.0):
+    """How far a turn really goes, in steps of a third of a degree at most."""
+    hand, turned, step_deg = steering(), 0.0, 0.3
+    hand.hold((heading + (turn_deg if way is Turn.RIGHT else -turn_deg)) % 360 or 360.0, way, turn_deg)
+    for _ in range(5000):
+        wanted = hand.steer((heading + turned) % 360 or 360.0)
+        if abs(wanted) < 1e-6:
+            return turned
+        turned += max(-step_deg, min(step_deg, wanted))
+    return None
+
+
+@pytest.mark.parametrize("turn_deg", [45.0, 180.0, 260.0, 300.0, 360.0, 450.0])
+def test_turn_goes_as_far_as_it_should_and_whole_circles_too(turn_deg):
+    assert fly_round(Turn.RIGHT, turn_deg) == pytest.approx(turn_deg)
+    assert fly_round(Turn.LEFT, turn_deg) == pytest.approx(-turn_deg)

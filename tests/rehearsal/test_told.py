@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from coach.drill.model import Turn
 from coach.rehearsal.told import as_printed, is_opening, is_standing, is_told
 from coach.session import prompts
 from tests.drill.eight_spoke import eight_spoke
@@ -53,3 +56,34 @@ def test_where_the_coach_stands_is_told_from_what_it_opens():
 
 def test_leg_is_printed_as_on_the_card():
     assert as_printed(OFFSET) == "spoke 1 offset 195, turns left"
+
+
+KEEPS = replace(OUTBOUND, spoke=None, turn=Turn.NONE, turn_deg=0, heading_mag_deg=90)
+OWN = replace(KEEPS, says="Up phase")
+
+
+def test_heading_alone_opens_a_leg_that_keeps_it():
+    assert is_opening("Zero niner zero")
+    assert is_told(KEEPS, "Zero niner zero")
+    assert is_told(KEEPS, "Level")
+    assert not is_told(KEEPS, "One niner zero")
+    assert not is_told(OFFSET, "One niner five")
+
+
+def test_words_of_the_card_open_their_leg_only():
+    assert not is_opening("Up phase")
+    assert is_opening("Up phase", {"Up phase"})
+    assert is_told(OWN, "Up phase")
+    assert not is_told(OWN, "Down phase")
+    assert not is_told(OWN, "Zero niner zero")
+
+
+def test_course_that_answers_the_needle_opens_a_leg_of_any_name():
+    final = replace(INBOUND, leg="final")
+    assert is_opening(prompts.inbound(final), {"final"})
+    assert is_told(final, prompts.inbound(final))
+    assert not is_opening("Outbound leg, twenty to go", {"outbound"})
+
+
+def test_lap_is_printed_as_on_the_card():
+    assert as_printed(replace(KEEPS, lap=2)) == "lap 2 outbound 090"
