@@ -13,7 +13,9 @@ from coach.debrief.alignment import Begun, align, own_feed
 from coach.debrief.consistency import compare_spokes
 from coach.debrief.flight import Flight, see_flight
 from coach.debrief.journal_legs import AROUND_S, JournalLegs, Word, read_legs
-from coach.debrief.leg_marks import Bench, bench_of, hold_leg, mark_leg
+from coach.debrief.leg_bench import Bench, bench_of
+from coach.debrief.leg_holds import hold_leg
+from coach.debrief.leg_marks import mark_leg
 from coach.debrief.leg_turns import LegOnTrack, lay_legs, skipped
 from coach.debrief.model import Alignment, Bookmark, Debrief, LegFlown, Mark, TurnFlown
 from coach.debrief.passages import find_passages

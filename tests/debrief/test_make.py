@@ -12,6 +12,7 @@ from coach.debrief.encoding import encode_debrief
 from coach.debrief.make import debrief_session, debrief_track
 from coach.debrief.model import Debrief, LegFlown
 from coach.drill.plan import Plan, plan_drill
+from coach.nav.station import Station
 from coach.nav.wind import parse_wind
 from coach.store.drills import read_drill
 from tests.debrief.flown import STATION, Receiver, reported
@@ -204,3 +205,37 @@ def test_spokes_are_compared_with_their_spread():
     assert [spoke for spoke, _ in begins.values] == [1, 2, 3]
     assert begins.mean == pytest.approx(7.0 / 3, abs=0.3)
     assert begins.spread == pytest.approx(3.3, abs=0.3)
+
+
+@pytest.mark.parametrize("wind", ["360/0", "250/20"])
+@pytest.mark.parametrize("every_s", [1.0, 0.1])
+def test_radials_four_degrees_off_are_a_needle_four_degrees_off(wind: str, every_s: float):
+    path, session = flown_session(plan(wind))
+    # The rose turned by four degrees: every course was flown that far beside its radial.
+    turned = replace(STATION, declination_deg=STATION.declination_deg + 4.0)
+    debrief = debrief_session(session, reported(path, Receiver(every_s=every_s)), turned)
+    needles = [held for flown in debrief.legs for held in flown.held if held.what == "needle"]
+    assert len(needles) >= 4
+    long = [held for held in needles if held.seconds > 60.0]
+    assert [held.rms for held in long] == pytest.approx([4.0] * len(long), abs=0.3)
+    assert {held.standard.limit for held in needles} == {7.5}
+
+
+@pytest.mark.parametrize(
+    ("lat", "lon"), [(-16.0, 180.0), (51.0, -179.99), (89.0, 10.0), (-89.0, 0.0)], ids=str
+)
+def test_the_poles_the_antimeridian_and_midnight_change_no_figure(lat: float, lon: float):
+    there = Station(latitude_deg=lat, longitude_deg=lon, declination_deg=-70.0)
+    path, session = flown_session(plan("250/20"), ERRORS)
+    track = reported(path, Receiver(has_heading=True), there)
+    late = replace(track, began_utc=track.began_utc.replace(hour=23, minute=50))
+    header = replace(session.journal.header, began_utc=late.began_utc)
+    session = replace(session, journal=replace(session.journal, header=header))
+    found = debrief_session(session, late, there)
+    usual = debriefed("250/20", Receiver(has_heading=True), ERRORS)
+    figures, expected = (
+        [mark.value for flown in debrief.legs for mark in flown.marks] for debrief in (found, usual)
+    )
+    assert figures == pytest.approx(expected, abs=0.05)
+    assert [flown.how for flown in found.legs] == [flown.how for flown in usual.legs]
+    assert found.render_utc(found.legs[-1].ended_s or 0.0).startswith("2030-03-18T00:")
