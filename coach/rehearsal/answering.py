@@ -16,13 +16,14 @@ from coach.nav.turn import turn_time_s
 from coach.rehearsal.card import Card
 from coach.rehearsal.learners import Learner, Reply
 from coach.rehearsal.talker import Word
+from coach.session.actions import Tone
 from coach.session.answers import Answer, Kind
 from coach.session.callouts import expected_value, needed_ts
 from coach.session.floor import WORD_S
 from coach.session.mastery import Element
-from coach.session.prompts import TEN_SECONDS, count_of_words
+from coach.session.prompts import count_of_words
 from coach.session.recall import TEXTS, Question, turn_answer
-from coach.session.spoken import cardinal_words, heading_words
+from coach.session.spoken import digit_words, heading_words
 from coach.session.teacher import Mode
 
 TOO_LATE_S = 10.0
@@ -30,6 +31,12 @@ TOO_LATE_S = 10.0
 
 GAP_S = 0.9
 """Between two Ts: each stands alone."""
+
+AGAIN_S = 4.5
+"""An answer that nothing followed on is given again after so long."""
+
+ASKED_AGAIN_S = 2.5
+"""Or from when he began it, where a low tone asks for it."""
 
 AFTER_WORD_S = 1.6
 """From the word that begins a leg to its callout; where the clock begins it, from then on."""
@@ -63,6 +70,7 @@ class Answering:
         self._begun_s = 0.0
         self._told: deque[float] = deque([1.0] * LATELY, maxlen=LATELY)
         self._is_told = False
+        self._is_again = False
 
     @property
     def keeps_time(self) -> bool:
@@ -74,10 +82,19 @@ class Answering:
         question = next((one for one, words in TEXTS.items() if words == text), None)
         if question is not None and self._practice.mode is Mode.RECALL:
             self._hear_question(question, at_s + WORD_S * count_of_words(text))
-        elif text.startswith(TEN_SECONDS):
+        elif self._practice.mode is Mode.RECALL:
             self._words.clear()
         # A turn that is told has its heading: three words after the side.
         self._is_told |= ", " in text and count_of_words(text) >= 4
+
+    def hear_tone(self, tone: Tone) -> None:
+        """A tone in the headset: his answer was understood, or it was not."""
+        if self._practice.mode is not Mode.RECALL or not self._words:
+            return
+        if tone is Tone.HEARD:
+            self._words.clear()
+        elif tone is Tone.LOW:
+            self._words[0] = replace(self._words[0], at_s=self._words[0].at_s - AGAIN_S + ASKED_AGAIN_S)
 
     def begin_leg(self, leg_i: int, at_s: float) -> None:
         """He begins a leg."""
@@ -91,6 +108,11 @@ class Answering:
         if not self._words or at_s < self._words[0].at_s:
             return None
         word = self._words.pop(0)
+        if word.answer is not None and self._practice.mode is Mode.RECALL and not self._is_again:
+            # Without a sound from the coach it was not heard: once more.
+            self._is_again = True
+            self._words.append(replace(word, at_s=at_s + AGAIN_S))
+            return replace(word, at_s=at_s)
         # The next one is not begun before this one is over.
         over_s = at_s + WORD_S * count_of_words(word.spoken or word.phrase) + GAP_S
         if self._words and self._words[0].at_s < over_s:
@@ -107,6 +129,7 @@ class Answering:
         if expected is None:
             return
         reply = self._practice.learner.reply(question, expected, self._told_of)
+        self._is_again = False
         if reply.after_s <= TOO_LATE_S:
             self._words = [self._answer_word(question, reply, ended_s)]
 
@@ -176,6 +199,6 @@ class Answering:
 def spoken_answer(answer: Answer, *, course: str = "course") -> str:
     """An answer in a pilot's words: "left one niner five"."""
     if answer.kind is Kind.NUMBER:
-        return cardinal_words(answer.value).replace("-", " ")
+        return digit_words(answer.digits)
     first = answer.direction or {Kind.COURSE: course}.get(answer.kind, answer.kind)
     return f"{first} {heading_words(answer.value)}"

@@ -144,6 +144,8 @@ class Pilot:
 
     def hear_tone(self, tone: Tone) -> None:
         """A tone in the headset."""
+        if self._answering is not None:
+            self._answering.hear_tone(tone)
         if tone is Tone.HEARD:
             self._talker.hear_answer()
 
