@@ -10,26 +10,31 @@ import math
 import multiprocessing
 import os
 import random
-from collections.abc import Sequence
+import signal
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from functools import partial
 
 from coach.drill.containment import Conditions, Containment, Reach, contain, find_reaches
 from coach.drill.model import Drill
 from coach.drill.plan import Plan
-from coach.errors import Problem, SettingsError
+from coach.errors import CoachError, Problem, SettingsError
 from coach.nav.angles import wrap_deg
 from coach.nav.wind import Wind
 
 FLIGHTS = 10_000
 SEED = 1
-CHUNK = 250
+CHUNK = 50
 """Flights given to a process at a time."""
 
 WIND_UP_TO_KT = 25.0
 
 TAS_WITHIN_KT = 10.0
 """Either side of the planned speed: the tolerance of the ACS (FAA-S-ACS-8C, task IV.A)."""
+
+Chunk = Sequence[Conditions]
+Work = Callable[[Chunk], Sequence[Reach | None]]
 
 
 def draw_conditions(
@@ -55,11 +60,24 @@ def find_containment(drill: Drill, many: Sequence[Conditions], *, cores: int | N
     n_cores = min(cores or os.cpu_count() or 1, len(chunks))
     if n_cores == 1:
         return contain(reach for chunk in chunks for reach in work(chunk))
-    # Spawned, not forked: a fork of a process with threads of its own may hang.
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(n_cores, mp_context=context) as pool:
-        reaches: list[Reach | None] = [reach for found in pool.map(work, chunks) for reach in found]
-    return contain(reaches)
+    return contain(_find_on_cores(work, chunks, n_cores))
+
+
+def _find_on_cores(work: Work, chunks: Sequence[Chunk], n_cores: int) -> list[Reach | None]:
+    """The reaches in their order; an interrupt leaves the rest undone. `CoachError` where one is killed."""
+    # Spawned: a fork of a process with threads of its own may hang. The interrupt is the parent's alone.
+    pool = ProcessPoolExecutor(
+        n_cores,
+        mp_context=multiprocessing.get_context("spawn"),
+        initializer=signal.signal,
+        initargs=(signal.SIGINT, signal.SIG_IGN),
+    )
+    try:
+        return [reach for found in pool.map(work, chunks) for reach in found]
+    except BrokenProcessPool as exc:
+        raise CoachError("containment: a process that worked on it was ended; try again") from exc
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 def contain_plan(plan: Plan, wind_up_to_kt: float) -> Containment:

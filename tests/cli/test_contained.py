@@ -1,11 +1,15 @@
 from __future__ import annotations
 
+import os
 from argparse import Namespace
+from collections.abc import Sequence
 
 import pytest
 
+from coach.cli import contained
 from coach.cli.contained import CHUNK, TAS_WITHIN_KT, draw_conditions, find_containment, wind_limit_of
-from coach.errors import SettingsError
+from coach.drill.containment import Conditions, Reach
+from coach.errors import CoachError, SettingsError
 from tests.drill.eight_spoke import eight_spoke
 
 
@@ -30,6 +34,17 @@ def test_several_processes_find_what_one_finds() -> None:
     many = draw_conditions(CHUNK + 10, tas_kt=90, wind_up_to_kt=25)
     drill = eight_spoke(spokes=1)
     assert find_containment(drill, many, cores=2) == find_containment(drill, many, cores=1)
+
+
+def die(_chunk: Sequence[Conditions]) -> tuple[Reach | None, ...]:
+    """What a process does that the system ends."""
+    os._exit(1)
+
+
+def test_a_process_that_is_killed_is_one_clear_line() -> None:
+    chunk = draw_conditions(1, tas_kt=90, wind_up_to_kt=25)
+    with pytest.raises(CoachError, match="^containment: a process that worked on it was ended; try again$"):
+        contained._find_on_cores(die, [chunk, chunk], 2)
 
 
 def test_stronger_winds_reach_farther() -> None:
