@@ -43,7 +43,7 @@ def die(_chunk: Sequence[Conditions]) -> tuple[Reach | None, ...]:
 
 def test_a_process_that_is_killed_is_one_clear_line() -> None:
     chunk = draw_conditions(1, tas_kt=90, wind_up_to_kt=25)
-    with pytest.raises(CoachError, match="^containment: a process that worked on it was ended; try again$"):
+    with pytest.raises(CoachError, match=r"^containment: a process that worked on it was ended; try again$"):
         contained._find_on_cores(die, [chunk, chunk], 2)
 
 
