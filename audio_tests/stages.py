@@ -36,6 +36,7 @@ from coach.voice.recogniser import Recogniser, Samples
 from coach.voice.recognisers import whisper_model
 from coach.voice.recognisers.phrase_limits import LIMITS, Limits
 from coach.voice.recognisers.phrase_tree import Tokens
+from coach.voice.recognisers.second_opinion import load_second_opinion
 from coach.voice.recognisers.whisper import WhisperRecogniser
 from coach.voice.recognisers.whisper_model import load_model
 from coach.voice.suppression import load_suppressor
@@ -64,7 +65,7 @@ class Suppressed(WhisperRecogniser):
 
 def make_ear(make: Callable[..., WhisperRecogniser] = WhisperRecogniser, limits: Limits = LIMITS) -> Ear:
     """The ear as the child process makes it, with another recogniser or other limits."""
-    return Ear(make(load_model(None), limits), load_voice_activity())
+    return Ear(make(load_model(None), limits, load_second_opinion()), load_voice_activity())
 
 
 @contextmanager
@@ -90,6 +91,7 @@ def stage_ears() -> dict[str, Callable[[], Ear]]:
         "as it flies": make_ear,
         "not primed": lambda: make_ear(Unprimed),
         "noise suppressed": lambda: make_ear(Suppressed),
+        "no second opinion": lambda: Ear(WhisperRecogniser(load_model(None)), load_voice_activity()),
         "voice by level only": lambda: Ear(_whisper(), GateActivity()),
         **{name: (lambda limits=limits: make_ear(limits=limits)) for name, limits in off.items()},
     }
@@ -114,7 +116,7 @@ CHANGED: dict[str, tuple[object, dict[str, object]]] = {
 
 
 def _whisper() -> Recogniser:
-    return WhisperRecogniser(load_model(None))
+    return WhisperRecogniser(load_model(None), second=load_second_opinion())
 
 
 def find_clips(folder: Path) -> tuple[Clip, ...]:

@@ -163,7 +163,8 @@ def _read(
     if isinstance(recogniser, WhisperRecogniser):
         measured = recogniser.measure(audio, voice_s)
         way = "" if measured is None else measured.way
-        figures = {} if measured is None else {name: getattr(measured, name) for name in FIGURES}
+        names = (*FIGURES, "opinion")
+        figures = {} if measured is None else {name: getattr(measured, name) for name in names}
     else:
         reading = recogniser.read(audio, voice_s)
         way = reading.way or ""
@@ -178,6 +179,7 @@ def _read(
 
 FIGURES = ("fit", "end", "prior", "margin", "voice_s", "usual_s")
 NOTHING = {"fit": NEVER, "end": 0.0, "prior": 0.0, "margin": 0.0, "voice_s": 0.5, "usual_s": 0.5}
+NO_OPINION: dict[str, float | None] = {"opinion": None}
 
 
 def _miss(said: Spoken, noise: str, snr_db: float | None) -> Row:
@@ -192,6 +194,7 @@ def _miss(said: Spoken, noise: str, snr_db: float | None) -> Row:
         "way": "",
         "is_right": False,
         **NOTHING,
+        **NO_OPINION,
     }
 
 
@@ -225,6 +228,7 @@ def read_readings(path: Path) -> list[Row]:
         return [
             {**row, **{name: float(row[name]) for name in FIGURES}}
             | {name: row[name] == "True" for name in ("is_command", "is_right")}
+            | {"opinion": float(row["opinion"]) if row.get("opinion") else None}
             for row in csv.DictReader(file)
         ]
 

@@ -68,7 +68,7 @@ def score_fitted(row: Row, weights: Vector) -> float:
 def score_in_use(row: Row) -> float:
     """Confidence as the ear has it now."""
     figures = {name: row[name] for name in ("fit", "end", "prior", "margin", "voice_s", "usual_s")}
-    return find_confidence(Measured(way=row["way"], phrase="", **figures), LIMITS)
+    return find_confidence(Measured(way=row["way"], phrase="", opinion=row.get("opinion"), **figures), LIMITS)
 
 
 def score_alone(row: Row) -> float:

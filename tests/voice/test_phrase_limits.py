@@ -46,6 +46,17 @@ def test_likely_word_needs_a_better_fit_than_a_rare_one() -> None:
     assert judge(likely, LIMITS) == "no phrase fits"
 
 
+WEIGHED = replace(LIMITS, opinion=0.5, neutral_opinion=0.0, least_opinion=-4.0, most_opinion=3.0)
+
+
+@pytest.mark.parametrize(
+    ("opinion", "added"), [(None, 0.0), (2.0, 1.0), (-2.0, -1.0), (9.0, 1.5), (-9.0, -2.0)]
+)
+def test_second_opinion_counts_within_its_bounds(opinion: float | None, added: float) -> None:
+    alone = find_confidence(GOOD, WEIGHED)
+    assert find_confidence(replace(GOOD, opinion=opinion), WEIGHED) == pytest.approx(alone + added)
+
+
 def test_length_within_the_usual_takes_nothing_off() -> None:
     lengths_s = (0.5, 0.73, 1.1)
     assert len({find_confidence(replace(GOOD, voice_s=s), LIMITS) for s in lengths_s}) == 1

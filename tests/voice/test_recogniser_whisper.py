@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -53,6 +54,9 @@ class FakeModel:
             places.append((at, self._after(heard, len(at))))
             path = path if len(path) > len(places) - 1 else (*path, int(places[-1][1].argmax()))
         return tuple(places)
+
+    def read_frames(self, heard: str) -> np.ndarray:
+        return np.zeros((300, 384), np.float32)
 
     def encode_text(self, text: str) -> Tokens:
         return tuple(LETTERS.index(letter) for letter in text.lower())
@@ -168,6 +172,78 @@ def test_nothing_listened_for_is_nothing_heard() -> None:
     recogniser, _ = make("go")
     recogniser.listen_for(())
     assert recogniser.read(SOUND, VOICE_S).reason == "nothing is listened for"
+
+
+class FakeSecond:
+    """Thinks the same of every sound."""
+
+    def __init__(self, told: dict[str, float]) -> None:
+        self.told = told
+        self.asked: list[tuple[float, float]] = []
+
+    def judge(self, heard: np.ndarray, start_s: float, end_s: float) -> dict[str, float]:
+        self.asked.append((start_s, end_s))
+        return self.told
+
+
+def make_both(text: str, told: dict[str, float], sure: float = 0.9, **limits: float) -> WhisperRecogniser:
+    model, second = FakeModel(text, sure), FakeSecond(told)
+    weighed = replace(
+        LIMITS, opinion=0.5, neutral_opinion=0.0, least_opinion=-5.0, most_opinion=5.0, **limits
+    )
+    recogniser = WhisperRecogniser(model, weighed, second)  # type: ignore[arg-type]
+    recogniser.listen_for(WAYS)
+    return recogniser
+
+
+def test_phrase_that_both_lean_to_is_a_command() -> None:
+    weak = make("halt", sure=0.4)[0].read(SOUND, VOICE_S)
+    assert (weak.phrase, weak.way) == (None, "halt")
+    assert make_both("halt", {"halt": 0.99}, sure=0.4).read(SOUND, VOICE_S).phrase == "stop"
+
+
+def test_second_opinion_refuses_a_weak_phrase_and_not_a_sure_one() -> None:
+    assert make("halt", sure=0.7)[0].read(SOUND, VOICE_S).phrase == "stop"
+    assert make_both("halt", {"halt": 0.0}, sure=0.7).read(SOUND, VOICE_S).reason == "no phrase fits"
+    assert make_both("halt", {"halt": 0.0}, sure=0.9).read(SOUND, VOICE_S).phrase == "stop"
+
+
+def test_words_that_the_second_opinion_does_not_know_are_left_alone() -> None:
+    for sure in (0.9, 0.4):
+        alone = make("halt", sure)[0].read(SOUND, VOICE_S)
+        assert make_both("halt", {"go": 0.01, "no": 0.01}, sure).read(SOUND, VOICE_S) == alone
+
+
+def test_ways_of_one_phrase_are_one_opinion() -> None:
+    measured = make_both("go on", {"go": 0.45, "go on": 0.45, "no": 0.05}).measure(SOUND, VOICE_S)
+    assert measured is not None
+    assert measured.opinion == pytest.approx(np.log(9), rel=1e-3)
+
+
+def test_second_opinion_is_told_where_the_voice_is() -> None:
+    recogniser = make_both("halt", {"halt": 0.9})
+    recogniser.read(SOUND, VOICE_S)
+    assert recogniser._second.asked == [pytest.approx((0.904 - VOICE_S, 0.904))]  # type: ignore[union-attr]
+
+
+def test_second_opinion_names_a_phrase_but_makes_no_command_alone() -> None:
+    reading = make_both("zzzz", {"halt": 0.9999}).read(SOUND, VOICE_S)
+    assert (reading.phrase, reading.way, reading.reason) == (None, "halt", "no phrase fits")
+    assert make_both("zzzz", {"halt": 0.9999}, confidence=-40.0).read(SOUND, VOICE_S).phrase == "stop"
+
+
+def test_second_opinion_decides_between_two_that_fit_alike() -> None:
+    class Unsure(FakeModel):
+        def _after(self, heard: str, place: int) -> LogProbabilities:
+            likely = np.exp(super()._after(heard, place))
+            if place == 1:
+                likely[LETTERS.index("n")] = likely[LETTERS.index("g")] = 0.45
+            return np.log(likely)
+
+    second = FakeSecond({"go": 0.02, "no": 0.95})
+    recogniser = WhisperRecogniser(Unsure("go"), replace(LIMITS, opinion=0.5, neutral_opinion=0.0), second)  # type: ignore[arg-type]
+    recogniser.listen_for(WAYS)
+    assert recogniser.read(SOUND, VOICE_S).phrase == "negative"
 
 
 def test_folder_without_weights_names_the_remedy(tmp_path: Path) -> None:

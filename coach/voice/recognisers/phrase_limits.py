@@ -41,6 +41,9 @@ class Measured:
     usual_s: float
     """How long this way of saying usually takes (`coach.voice.lengths`)."""
 
+    opinion: float | None = None
+    """Log odds that the second opinion gives this phrase; None: it does not know it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
@@ -71,6 +74,16 @@ class Limits:
     per_short: float = 9.0
     """Taken off for each e-fold below."""
 
+    opinion: float = 0.8
+    """What the second opinion's log odds count."""
+
+    neutral_opinion: float = -2.0
+    """At these it changes nothing: a phrase of many that are possible, and none of them sure."""
+
+    least_opinion: float = -6.0
+    most_opinion: float = 4.0
+    """Beyond these it counts no more: it makes no command alone, and refuses none the first is sure of."""
+
 
 LIMITS = Limits(confidence=-1.1, margin=0.75)
 """Found by `audio_tests.thresholds` on half the speakers: from the line that lets 1 % of foreign words and
@@ -85,7 +98,16 @@ def find_confidence(measured: Measured, limits: Limits) -> float:
     over_s = max(measured.voice_s - limits.long_ratio * measured.usual_s - limits.long_s, 0.0)
     under = max(math.log(limits.short_ratio * measured.usual_s / max(measured.voice_s, SHORTEST_S)), 0.0)
     against = limits.per_long_s * over_s + limits.per_short * under
-    return measured.fit + limits.end * measured.end - limits.prior * measured.prior - against
+    first = measured.fit + limits.end * measured.end - limits.prior * measured.prior - against
+    return first + weigh_opinion(measured.opinion, limits)
+
+
+def weigh_opinion(opinion: float | None, limits: Limits) -> float:
+    """What the second opinion adds to the first; nothing where it has none."""
+    if opinion is None:
+        return 0.0
+    bounded = min(max(opinion, limits.least_opinion), limits.most_opinion)
+    return limits.opinion * (bounded - limits.neutral_opinion)
 
 
 def judge(measured: Measured, limits: Limits) -> str:

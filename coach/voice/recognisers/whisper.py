@@ -16,9 +16,17 @@ import numpy as np
 from coach.session.answers import Answer
 from coach.voice.answer_reading import AnswerReading
 from coach.voice.lengths import find_usual_s
-from coach.voice.recogniser import Reading, Samples, Ways
-from coach.voice.recognisers.phrase_limits import LIMITS, Limits, Measured, find_confidence, judge
+from coach.voice.recogniser import SAMPLE_RATE_HZ, Reading, Samples, Ways
+from coach.voice.recognisers.phrase_limits import (
+    LIMITS,
+    Limits,
+    Measured,
+    find_confidence,
+    judge,
+    weigh_opinion,
+)
 from coach.voice.recognisers.phrase_tree import LogProbabilities, Scored, Tokens, search_best
+from coach.voice.recognisers.second_opinion import SecondOpinion, find_log_odds, load_second_opinion
 from coach.voice.recognisers.whisper_answers import AnswerScorer
 from coach.voice.recognisers.whisper_model import Model, load_model
 
@@ -46,6 +54,12 @@ NOTHING_NEAR = -99.0
 
 MOST_FOUND = 4
 
+NOMINATED = 0.0
+"""Log odds from which the second opinion may name a phrase itself: more likely than all else together."""
+
+SILENCE_S = 0.096
+"""So much silence lies behind the voice when it is read (`PAUSE_FRAMES` of the endpoint)."""
+
 NOTHING_SAMPLES = 24_000
 """So much hiss is what nothing sounds like."""
 
@@ -55,7 +69,7 @@ PEAK = 0.9
 
 def load_whisper(folder: Path | None) -> WhisperRecogniser:
     """The recogniser with the weights of a folder, or those of the extra; `SetupError` names the remedy."""
-    return WhisperRecogniser(load_model(folder))
+    return WhisperRecogniser(load_model(folder), second=load_second_opinion())
 
 
 class WhisperRecogniser:
@@ -63,9 +77,11 @@ class WhisperRecogniser:
 
     name = "Whisper tiny.en, phrases scored"
 
-    def __init__(self, model: Model, limits: Limits = LIMITS) -> None:
+    def __init__(self, model: Model, limits: Limits = LIMITS, second: SecondOpinion | None = None) -> None:
+        """Make one; `second` None: no second opinion is asked for."""
         self._model = model
         self._limits = limits
+        self._second = second
         self.answers = AnswerScorer(model)
         """Reads answers."""
         self._phrases: dict[Tokens, tuple[str, str]] = {}
@@ -101,32 +117,67 @@ class WhisperRecogniser:
 
     def read_answer(self, audio: Samples, voice_s: float, expected: Answer) -> AnswerReading:
         """Read one utterance as an answer to a question for the expected one's kind."""
-        return self.answers.judge(_level(audio), self.encode(audio), voice_s, expected)
+        return self.answers.judge(level(audio), self.encode(audio), voice_s, expected)
 
     def encode(self, audio: Samples) -> Any:
         """What the model hears in an utterance; the last one, read once as phrase and as answer, is kept."""
         if self._last_heard is None or self._last_heard[0] is not audio:
-            self._last_heard = audio, self._model.encode(_level(audio))
+            self._last_heard = audio, self._model.encode(level(audio))
         return self._last_heard[1]
 
     def measure(self, audio: Samples, voice_s: float) -> Measured | None:
         """What the model thinks of an utterance; None where no phrase is anywhere near."""
         found, expansion = self._search(self.encode(audio))
+        opinions = self._ask_second(audio, voice_s)
+        found += self._nominate(found, opinions, expansion)
         if not found:
             return None
-        best = found[0]
+        support = {scored.tokens: self._find_support(scored, opinions) for scored in found}
+        best = max(found, key=lambda scored: support[scored.tokens])
         way, phrase = self._phrases[best.tokens]
-        others = [scored.score for scored in found if self._phrases[scored.tokens][1] != phrase]
+        others = [of for tokens, of in support.items() if self._phrases[tokens][1] != phrase]
         return Measured(
             way=way,
             phrase=phrase,
             fit=best.score,
             end=float(expansion.expand(best.tokens[:-1])[best.tokens[-1]]),
             prior=self._find_prior(best.tokens),
-            margin=min(best.score - max(others, default=-np.inf), SPREAD),
+            margin=min(support[best.tokens] - max(others, default=-np.inf), SPREAD),
             voice_s=voice_s,
             usual_s=find_usual_s(way),
+            opinion=opinions.get(way),
         )
+
+    def _ask_second(self, audio: Samples, voice_s: float) -> dict[str, float]:
+        """The second opinion's log odds of each way it knows, the ways of a phrase taken together."""
+        if self._second is None:
+            return {}
+        end_s = len(audio) / SAMPLE_RATE_HZ - SILENCE_S
+        heard = self._model.read_frames(self.encode(audio))
+        told = self._second.judge(heard, end_s - voice_s, end_s)
+        known = {way: phrase for way, phrase in self._phrases.values() if way in told}
+        together = {
+            phrase: sum(told[way] for way, stands_for in known.items() if stands_for == phrase)
+            for phrase in known.values()
+        }
+        return {way: find_log_odds(together[phrase]) for way, phrase in known.items()}
+
+    def _nominate(
+        self, found: tuple[Scored, ...], opinions: dict[str, float], expansion: _Expansion
+    ) -> tuple[Scored, ...]:
+        """The phrase that the second opinion is sure of and the model did not come to by itself."""
+        way = max(opinions, key=lambda name: opinions[name], default=None)
+        if way is None or opinions[way] < NOMINATED:
+            return ()
+        named = {
+            tokens for tokens, (other, _) in self._phrases.items() if opinions.get(other) == opinions[way]
+        }
+        if any(scored.tokens in named for scored in found):
+            return ()
+        return tuple(Scored(tokens=tokens, score=expansion.score(tokens)) for tokens in sorted(named))
+
+    def _find_support(self, scored: Scored, opinions: dict[str, float]) -> float:
+        return scored.score + weigh_opinion(opinions.get(self._phrases[scored.tokens][0]), self._limits)
 
     def _search(self, heard: Any) -> tuple[tuple[Scored, ...], _Expansion]:
         phrases, primer = tuple(self._phrases), self._primer
@@ -157,7 +208,7 @@ class WhisperRecogniser:
     def _hear_nothing(self) -> Any:
         if self._nothing is None:
             hiss = np.random.default_rng(0).standard_normal(NOTHING_SAMPLES)
-            self._nothing = self._model.encode(_level(hiss.astype(np.float32)))
+            self._nothing = self._model.encode(level(hiss.astype(np.float32)))
         return self._nothing
 
     def _make_primer(self, phrases: Collection[Tokens]) -> Tokens:
@@ -181,12 +232,18 @@ class _Expansion:
             self._known |= dict(self._model.predict(self._heard, self._primer, beginning, ahead))
         return self._known[beginning]
 
+    def score(self, tokens: Tokens) -> float:
+        """The score of a phrase, looked at in one go."""
+        self._known |= dict(self._model.predict(self._heard, self._primer, tokens[:-1], 1))
+        return sum(float(self._known[tokens[:n]][token]) for n, token in enumerate(tokens))
+
 
 def write(way: str) -> str:
     """A way of saying as the model writes it: a sentence of its own after another."""
     return f" {way[0].upper()}{way[1:]}."
 
 
-def _level(audio: Samples) -> Samples:
+def level(audio: Samples) -> Samples:
+    """An utterance at the peak that the model is given every one at."""
     peak = float(np.abs(audio).max(initial=0.0))
     return audio * np.float32(PEAK / peak) if peak > 0 else audio

