@@ -1,6 +1,6 @@
 """The page measured: `python -m audio_tests.bench_page [--only NAME] [--shots FOLDER] [--json]`.
 
-legs: a whole drill in a real browser, from each leg's beginning to its being on the screen. watchers: what
+legs: a whole drill in a real browsers, from each leg's beginning to its being on the screen. watchers: what
 fifty cost, as the page's process counts its own time. strangers: requests without the token, from another
 site, with 10 MB bodies, 10,000 connections that send nothing, connections that send half a request; how late
 the flight's loop wakes beside them and beside nothing. Exit 1 where a bound is not held.
@@ -30,7 +30,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from audio_tests.watched import STATION, WATCH_LEGS, Flight, browser, find_lack, latencies_ms, percentile
+from audio_tests.watched import STATION, WATCH_LEGS, Flight, browsers, find_lack, latencies_ms, percentile
 from coach.cockpit import Inbox, steady_s
 from coach.drill.plan import plan_drill
 from coach.fixes.fix import Fix
@@ -111,8 +111,8 @@ def fix_of(n: int) -> FixReceived:
 def measure_legs(pace: float, shots: Path | None) -> dict[str, Any]:
     """A whole drill with a feed in a browser."""
     flight = Flight(pace=pace, has_feed=True)
-    with browser() as chromium:
-        page = chromium.new_page(viewport={"width": 390, "height": 844})
+    with browsers() as start:
+        page = start().new_page(viewport={"width": 390, "height": 844})
         page.goto(flight.addresses.command)
         page.evaluate(WATCH_LEGS)
         flight.start()

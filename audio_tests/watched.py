@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import shutil
+import socket
 import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -55,15 +57,69 @@ def find_chromium() -> str | None:
 
 
 @contextmanager
-def browser() -> Iterator[Any]:
-    """Chromium without a window."""
+def browsers() -> Iterator[Callable[..., Any]]:
+    """Starts Chromium without a window, as often as it is called: `launch`."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        # The sandbox needs a user other than root, which a build machine often has only.
-        chromium = playwright.chromium.launch(executable_path=find_chromium(), args=["--no-sandbox"])
-        yield chromium
-        chromium.close()
+        yield partial(launch, playwright)
+
+
+def launch(playwright: Any, *, localhost: int | None = None) -> Any:
+    """Chromium; `localhost`: the port that every port of that name leads to."""
+    # The sandbox needs a user other than root, which a build machine often has only.
+    args = ["--no-sandbox"]
+    if localhost is not None:
+        args.append(f"--host-resolver-rules=MAP localhost 127.0.0.1:{localhost}")
+    return playwright.chromium.launch(executable_path=find_chromium(), args=args)
+
+
+class BadLine:
+    """A connection to the page that breaks when it is told to."""
+
+    def __init__(self, to_port: int) -> None:
+        self._to_port = to_port
+        self._listening = socket.create_server(("127.0.0.1", 0))
+        self._lines: list[socket.socket] = []
+        self.broken = 0
+        """Connections broken so far."""
+
+        self.passed = bytearray()
+        """All that the page has sent."""
+
+        threading.Thread(target=self._accept, daemon=True).start()
+
+    @property
+    def port(self) -> int:
+        """Where it listens."""
+        return int(self._listening.getsockname()[1])
+
+    def cut(self) -> None:
+        """Break all that is connected now."""
+        lines, self._lines = self._lines, []
+        for line in lines:
+            with suppress(OSError):
+                line.shutdown(socket.SHUT_RDWR)
+        self.broken += len(lines) // 2
+
+    def _accept(self) -> None:
+        with suppress(OSError):
+            while True:
+                near, _ = self._listening.accept()
+                far = socket.create_connection(("127.0.0.1", self._to_port))
+                self._lines += [near, far]
+                threading.Thread(target=self._pass, args=(near, far, None), daemon=True).start()
+                threading.Thread(target=self._pass, args=(far, near, self.passed), daemon=True).start()
+
+    def _pass(self, here: socket.socket, there: socket.socket, kept: bytearray | None) -> None:
+        with suppress(OSError):
+            while piece := here.recv(65536):
+                if kept is not None:
+                    kept += piece
+                there.sendall(piece)
+        for line in (here, there):
+            with suppress(OSError):
+                line.shutdown(socket.SHUT_RDWR)
 
 
 class Flight:
