@@ -140,7 +140,13 @@ def _render_taught(rehearsal: Rehearsal) -> Iterator[str]:
     """What came of questions and callouts, and how the next session would begin."""
     judged = [what for _, what in rehearsal.judged]
     if rehearsal.mode is Mode.RECALL:
-        ends = ((", right", "right"), (")", "nearly"), (", wrong", "wrong"), ("no answer", "not answered"))
+        ends = (
+            (", right", "right"),
+            (")", "nearly"),
+            (", wrong", "wrong"),
+            ("no answer", "not answered"),
+            ("understood", "not understood"),
+        )
         counts = ", ".join(f"{sum(what.endswith(end) for what in judged)} {name}" for end, name in ends)
         yield f"Recall: {len(judged)} questions, {counts}"
     elif rehearsal.mode is Mode.CALLOUT:

@@ -219,6 +219,7 @@ class Session(TaughtSession):
             self._note = f"{heard.phrase}: not on this leg"
         if self._teacher.asked is not None:
             # No key stands for an answer: the tone asks for it again, as often as there is time.
+            self._teacher.note_misheard()
             return [Sound(tone=Tone.LOW)]
         self._misses += 1
         if self._misses == 1:

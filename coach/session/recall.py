@@ -124,7 +124,9 @@ def evidence(question: Question, expected: Answer, heard: Answer | None) -> tupl
     if question not in (Question.TURN, Question.STATION_TURN):
         return about
     side, value = _turn_worth(expected, heard)
-    with_side = ((Element.SIDE, side),) if expected.direction is not None else ()
+    # A side that was not heard tells nothing: one word is easily lost.
+    is_sided = expected.direction is not None and (heard is None or heard.direction is not None)
+    with_side = ((Element.SIDE, side),) if is_sided else ()
     return (*with_side, (Element.HEADING, value), *about)
 
 

@@ -60,6 +60,9 @@ class Asked:
     ended_s: float
     """When the question was asked to its end; expected until it is reported."""
 
+    is_misheard: bool = False
+    """Somebody answered, and it was not understood."""
+
     @property
     def until_s(self) -> float:
         """An answer begun later is too late."""
@@ -126,6 +129,11 @@ class Teacher:
         if self.asked is not None and self.asked.prompt == prompt:
             self.asked = replace(self.asked, ended_s=ended_s)
 
+    def note_misheard(self) -> None:
+        """An answer was not understood: if none is, that tells nothing of what the pilot knows."""
+        if self.asked is not None:
+            self.asked = replace(self.asked, is_misheard=True)
+
     def drop(self, prompt: int | None = None) -> None:
         """The open question is over without an answer that counts; with a prompt only if it is that one."""
         if self.asked is not None and prompt in (None, self.asked.prompt):
@@ -159,11 +167,13 @@ class Teacher:
         if asked is None or at_s < asked.given_up_s:
             return None
         self.asked = None
-        self._note(asked, asked.expected, None)
+        if not asked.is_misheard:
+            self._note(asked, asked.expected, None)
         self._keep(asked, Outcome.MISSED)
         is_told_later = asked.question in (Question.TURN, Question.SECONDS)
         text = None if is_told_later else recall.told(asked.question, asked.expected)
-        record = f"asked {asked.question}, {asked.expected}: no answer"
+        what = "not understood" if asked.is_misheard else "no answer"
+        record = f"asked {asked.question}, {asked.expected}: {what}"
         return Answered(record=record, text=text, is_missed=True)
 
     def _note(self, asked: Asked, expected: Answer, heard: Answer | None) -> None:

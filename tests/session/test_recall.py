@@ -119,7 +119,6 @@ class TestExpected:
         (heading(195, Direction.RIGHT), (0.0, 1.0, 0.5)),
         (heading(15, Direction.LEFT), (1.0, 0.0, 0.5)),
         (heading(300, Direction.LEFT), (1.0, 0.0, 0.0)),
-        (heading(195), (0.0, 1.0, 0.5)),
         (None, (0.0, 0.0, 0.0)),
     ],
     ids=str,
@@ -127,6 +126,11 @@ class TestExpected:
 def test_a_turn_tells_of_side_heading_and_next_leg(heard: Answer | None, worth: tuple[float, ...]):
     elements = (Element.SIDE, Element.HEADING, Element.NEXT)
     assert evidence(Question.TURN, LEFT_195, heard) == tuple(zip(elements, worth, strict=True))
+
+
+def test_a_side_that_was_not_heard_tells_nothing_of_it():
+    told = evidence(Question.TURN, LEFT_195, heading(195))
+    assert told == ((Element.HEADING, 1.0), (Element.NEXT, 0.5))
 
 
 def test_a_heading_without_a_turn_tells_nothing_of_a_side():

@@ -148,6 +148,14 @@ class TestRecall:
         assert dialogue.tones[-3:] == ["low"] * 3
         assert "Use key" not in [text for _, text in dialogue.spoken]
 
+    def test_an_answer_that_is_never_understood_is_told_and_tells_nothing(self):
+        dialogue = asked()
+        dialogue.mishear()
+        dialogue.wait_until(PASSAGE_S + 51)
+        assert dialogue.spoken[-1][1] == "Ten seconds. Left, one niner five"
+        assert {mastery.answers for mastery in dialogue.session.mastery} == {0}
+        assert "asked coming turn, left 195: not understood" in records(dialogue)
+
     @pytest.mark.parametrize("phrase", ["stand by", "traffic", "rejoin", "where now"])
     def test_who_says_something_else_is_not_judged(self, phrase: str):
         dialogue = asked()
