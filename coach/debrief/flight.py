@@ -26,8 +26,12 @@ SLOWEST_KT = 15.0
 MOSTLY = 0.8
 """A quantity that the feed gives less often than this is taken for not given."""
 
-FINE_DEG = 0.5
-"""A feed's track in steps no coarser than this is better than one out of its positions."""
+COARSE_STEPS_DEG = (360.0 / 256.0, 1.0)
+"""GDL 90 sends a track in 256ths of a circle (ICD 3.5.1), collections of ADS-B often whole degrees: one out
+of the positions is better."""
+
+ON_STEP_DEG, NEARLY_ALL = 0.01, 0.95
+"""So near to a step, so many of the values: then the feed has such steps."""
 
 AGREES_DEG = 5.0
 """In the middle a feed's track that can be believed is so near to that of its positions."""
@@ -145,7 +149,7 @@ def _velocity(track: Track, by_places: Velocity, fed_deg: Numbers | None) -> tup
     # The speed of jittering positions is worse than their course (5-29 kt at 5 s between fixes).
     speed_kt = np.where(np.isfinite(speed_kt), speed_kt, np.hypot(*by_places))
     course_deg = _direction(*by_places)
-    is_fed = fed_deg is not None and _is_fine(fed_deg)
+    is_fed = fed_deg is not None and track.track_true_deg is not None and _is_fine(track.track_true_deg)
     if fed_deg is not None and is_fed:
         course_deg = np.where(np.isfinite(fed_deg), fed_deg, course_deg)
     course = np.radians(course_deg)
@@ -165,9 +169,14 @@ def _fed_track(track: Track, station: Station, by_places: Velocity) -> Numbers |
     return fed_deg if np.median(apart) <= AGREES_DEG and np.mean(apart > FAR_DEG) <= FAR_SHARE else None
 
 
-def _is_fine(fed_deg: Numbers) -> bool:
-    steps = np.unique(np.round(fed_deg[np.isfinite(fed_deg)] % 1.0, 3))
-    return len(steps) > 1.0 / FINE_DEG
+def _is_fine(track_deg: Numbers) -> bool:
+    """Whether it stands on none of the coarse steps that feeds send; as the feed has it, by its own rose."""
+    good = track_deg[np.isfinite(track_deg)]
+    for step_deg in COARSE_STEPS_DEG:
+        off_deg = np.abs(good - step_deg * np.round(good / step_deg))
+        if float(np.mean(off_deg <= ON_STEP_DEG)) >= NEARLY_ALL:
+            return False
+    return True
 
 
 def _usual(values: Numbers | None) -> Numbers | None:
