@@ -134,7 +134,7 @@ class Ear:
         return tuple(facts)
 
     def _clean(self, cleaner: Cleaner, block: Block, at_s: float, echo: Block) -> Block:
-        self._own_voice.note(echo, at_s)
+        self._own_voice.note(echo, block, at_s)
         return cleaner.clean(block, echo)
 
     def _hear_frame(self, frame: Frame) -> list[Fact]:
@@ -275,7 +275,9 @@ class Ear:
         voiced = voiced[: len(voiced) - self._endpoint.silent_frames]
         if not voiced:
             return False
-        return self._own_voice.is_own(np.concatenate([frame.sound for frame in voiced]), voiced[0].at_s)
+        sound = np.concatenate([frame.sound for frame in voiced])
+        left_share = self._cleaner.left_share if self._cleaner is not None else 0.0
+        return self._own_voice.is_own(sound, voiced[0].at_s, left_share=left_share)
 
     def _lose(self, at_s: float) -> tuple[Fact, ...]:
         """Sound is missing: nothing that was begun can be read."""
