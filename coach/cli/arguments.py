@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, NoReturn
 
 from coach import __version__
+from coach.cli.debrief_arguments import add_debrief
 from coach.cli.drill_arguments import add_drill_files
 from coach.page.addresses import PORT as PAGE_PORT
 from coach.rehearsal.habits import HUMAN
@@ -56,7 +57,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_feed(commands)
     _add_station(commands)
     add_drill_files(commands, _command)
-    _add_debrief(commands)
+    add_debrief(commands, _command, STATION_HELP)
     return parser
 
 
@@ -316,26 +317,6 @@ def _add_station(commands: Any) -> None:
     morse.add_argument("ident", metavar="IDENT", help="1 to 4 letters and digits, such as ABC")
     morse.add_argument("--audio", metavar="FILE.wav", help="into a file, not on the speaker")
     _add_json(morse)
-
-
-def _add_debrief(commands: Any) -> None:
-    parser = _command(commands, "debrief", "debrief", "Tell what was flown, against the standard")
-    parser.add_argument(
-        "session",
-        nargs="?",
-        metavar="SESSION",
-        help="a journal, by its name or its path (the newest, without --track)",
-    )
-    parser.add_argument(
-        "--track",
-        metavar="FILE",
-        help="a file of positions: GPX, IGC, NMEA, GDL 90 or CSV; without SESSION it stands alone",
-    )
-    parser.add_argument("--station", metavar="STATION", help=STATION_HELP)
-    parser.add_argument(
-        "--drill", metavar="FILE", help="the drill's file, where it has moved since the flight"
-    )
-    _add_json(parser)
 
 
 def _seconds(text: str) -> float:

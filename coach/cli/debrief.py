@@ -10,10 +10,13 @@ from coach.cli.debrief_session import find_session
 from coach.cli.output import bullets, line, print_json, table
 from coach.cli.planning import find_station
 from coach.debrief.encoding import encode_debrief
+from coach.debrief.figures_csv import encode_csv
 from coach.debrief.make import debrief_session, debrief_track
 from coach.debrief.model import Debrief, Held, Mark, TDone
+from coach.debrief.report import make_report
 from coach.debrief.session_track import find_session_track
 from coach.errors import Problem, SettingsError
+from coach.paper.report import check_folder, check_report_path, write_report, write_whole
 from coach.store.tracks import read_track
 
 CAUTION = (
@@ -24,12 +27,27 @@ Rows = Iterator[tuple[str, ...]]
 
 def run(options: argparse.Namespace) -> int:
     """Debrief a flight."""
+    report, rows = check_files(options)
     debrief = make_debrief(options)
+    if report is not None:
+        write_report(make_report(debrief), report)
+    if rows is not None:
+        write_whole("--csv", rows, lambda part: part.write_text(encode_csv(debrief), "utf-8", newline=""))
     if options.json:
         print_json(encode_debrief(debrief))
     else:
         show(debrief)
     return 0
+
+
+def check_files(options: argparse.Namespace) -> tuple[Path | None, Path | None]:
+    """Where the report and the rows go; refused before anything is worked out. Raises `SettingsError`."""
+    report, rows = (None if text is None else Path(text) for text in (options.report, options.csv))
+    if report is not None:
+        check_report_path(report)
+    if rows is not None:
+        check_folder("--csv", rows)
+    return report, rows
 
 
 def make_debrief(options: argparse.Namespace) -> Debrief:

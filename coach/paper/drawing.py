@@ -65,14 +65,15 @@ def _write(sheets: tuple[Sheet, ...], path: Path) -> None:
         simplefilter("ignore", UserWarning)
         if form != "pdf":
             stamp: dict[str, Any] = {"Date": None} if form == "svg" else {}
-            _figure(sheets).savefig(path, format=form, dpi=PNG_DPI, metadata=stamp)
+            figure_of(sheets).savefig(path, format=form, dpi=PNG_DPI, metadata=stamp)
             return
         with PdfPages(path, metadata={"CreationDate": None, "ModDate": None}) as pages:
             for sheet in sheets:
-                pages.savefig(_figure((sheet,)))
+                pages.savefig(figure_of((sheet,)))
 
 
-def _figure(sheets: tuple[Sheet, ...]) -> Figure:
+def figure_of(sheets: tuple[Sheet, ...]) -> Figure:
+    """The sheets side by side as one figure."""
     from matplotlib.figure import Figure
 
     width, height = sum(sheet.width for sheet in sheets), sheets[0].height

@@ -1,0 +1,340 @@
+"""The tables of the report: legs, the five Ts, every mark with its reason, what was said around a bookmark.
+
+Never rounds a figure into its standard: what is outside is marked by a sign, not by a colour alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from coach.debrief.model import Debrief, Held, LegFlown, Mark, TDone
+from coach.debrief.report_pictures import render_share
+from coach.drill.model import Leg
+
+OUTSIDE = "×"
+"""Behind a figure outside its standard."""
+
+FIGURES = (
+    ("turn begins", "turn begins"),
+    ("turn rate", "turn rate"),
+    ("roll-out", "roll-out"),
+    ("leg time", "leg time"),
+    ("intercept angle", "intercept"),
+    ("lead", "lead"),
+    ("overshoot", "overshoot"),
+)
+"""The marks of the leg table, and how their columns are headed."""
+
+HELD = ("needle", "heading", "arc", "altitude", "airspeed")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """One place of a table."""
+
+    text: str
+    is_outside: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grid:
+    """One table."""
+
+    name: str
+    """One word, for links and styles."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    told: str = ""
+    """How to read it, under the title."""
+
+    is_long: bool = False
+    """Whether a screen shows it only when asked to."""
+
+
+def lay_tables(debrief: Debrief) -> tuple[Grid, ...]:
+    """Return every table that has a row."""
+    grids = (
+        _legs(debrief),
+        _workflow(debrief),
+        _consistency(debrief),
+        _bookmarks(debrief),
+        _passages(debrief),
+        *(() if debrief.legs else (_radials(debrief), _turns(debrief))),
+        _arcs(debrief),
+        _marks(debrief),
+    )
+    return tuple(grid for grid in grids if grid.rows)
+
+
+def render_clock(debrief: Debrief, at_s: float | None) -> str:
+    """The time of day of a moment, to the second; nothing for None."""
+    if at_s is None:
+        return ""
+    return debrief.render_utc(at_s + 0.45).rpartition("T")[2].partition(".")[0]
+
+
+def name_leg(leg: Leg) -> str:
+    """A leg by its number and its name."""
+    return f"{leg.n} {leg.leg}"
+
+
+def _round(leg: Leg) -> Cell:
+    """Its spoke or lap; nothing where it has none."""
+    return Cell(text=str(leg.spoke or leg.lap or ""))
+
+
+def _legs(debrief: Debrief) -> Grid:
+    marks = [pair for pair in FIGURES if any(_find(flown, pair[0]) for flown in debrief.legs)]
+    helds = [what for what in HELD if any(_find_held(flown, what) for flown in debrief.legs)]
+    rows = tuple(tuple(_leg_row(debrief, flown, marks, helds)) for flown in debrief.legs)
+    units = {mark.what: mark.unit for flown in debrief.legs for mark in flown.marks}
+    return Grid(
+        name="legs",
+        title="Legs",
+        columns=(
+            "leg",
+            "round",
+            "began",
+            *(f"{head}, {units[what]}" for what, head in marks),
+            *helds,
+            "remark",
+        ),
+        rows=rows,
+        told=f"Round: the spoke or lap. Times are UTC. {OUTSIDE} marks what is outside its standard. "
+        "What was held over time: the share of the seconds within the standard, then the largest deviation.",
+    )
+
+
+def _leg_row(
+    debrief: Debrief, flown: LegFlown, marks: list[tuple[str, str]], helds: list[str]
+) -> Iterator[Cell]:
+    yield Cell(text=name_leg(flown.leg))
+    yield _round(flown.leg)
+    yield Cell(text=render_clock(debrief, flown.begun_s))
+    for what, _ in marks:
+        mark = _find(flown, what)
+        yield Cell(text="") if mark is None else _mark_cell(mark)
+    for what in helds:
+        held = _find_held(flown, what)
+        yield Cell(text="") if held is None else _held_cell(held)
+    yield Cell(text="" if flown.how == "flown" and not flown.told else flown.told or flown.how)
+
+
+def _find(flown: LegFlown, what: str) -> Mark | None:
+    return next((mark for mark in flown.marks if mark.what == what), None)
+
+
+def _find_held(flown: LegFlown, what: str) -> Held | None:
+    return next((held for held in flown.held if held.what == what), None)
+
+
+def _mark_cell(mark: Mark) -> Cell:
+    is_outside = mark.is_within is False
+    return Cell(text=f"{render_figure(mark)}{f' {OUTSIDE}' if is_outside else ''}", is_outside=is_outside)
+
+
+def render_figure(mark: Mark) -> str:
+    """A mark with its sign where it can be early or late, left or right."""
+    return render_signed(mark.value) if mark.what in SIGNED else _plain(mark.value)
+
+
+def render_signed(value: float, decimals: int = 1) -> str:
+    """With its sign, but nothing is neither plus nor minus."""
+    text = f"{value:+.{decimals}f}"
+    return text if float(text) else text[1:]
+
+
+SIGNED = ("turn begins", "leg time", "leg time, finer", "roll-out")
+
+
+def _held_cell(held: Held) -> Cell:
+    is_outside = held.within_share < 1.0
+    worst = render_signed(held.worst, 1 if held.standard.unit in ("deg", "NM") else 0)
+    sign = f" {OUTSIDE}" if is_outside else ""
+    return Cell(text=f"{render_share(held.within_share)}, {worst}{sign}", is_outside=is_outside)
+
+
+def _workflow(debrief: Debrief) -> Grid:
+    ts = tuple(str(done.t) for done in debrief.workflow[0].ts) if debrief.workflow else ()
+    rows = []
+    for change in debrief.workflow:
+        order = {None: "", True: "yes", False: f"no {OUTSIDE}"}[change.is_in_order]
+        rows.append(
+            (
+                Cell(text=name_leg(change.leg)),
+                _round(change.leg),
+                Cell(text=render_clock(debrief, change.at_s)),
+                *(Cell(text=_render_t(done), is_outside=done.by == "no sign") for done in change.ts),
+                Cell(text=order, is_outside=change.is_in_order is False),
+            )
+        )
+    return Grid(
+        name="workflow",
+        title="The five Ts at each heading change",
+        columns=("heading change", "round", "checkpoint", *ts, "in order"),
+        rows=tuple(rows),
+        told="How each is known, and the seconds after the checkpoint. By the coach: prompted, no sign of "
+        "the pilot doing it. No sign: nothing shows it, though it may have been done. A dash: not needed.",
+    )
+
+
+def _render_t(done: TDone) -> str:
+    at = "" if done.late_s is None else f" {render_signed(done.late_s)}"
+    return {"not needed": "-", "said by the coach": "by the coach"}.get(done.by, done.by) + at
+
+
+def _consistency(debrief: Debrief) -> Grid:
+    rows = tuple(
+        (
+            Cell(text=one.what),
+            Cell(text=f"{_plain(one.mean)} {one.unit}"),
+            Cell(text=f"{one.spread:.1f}"),
+            Cell(text=" ".join(_plain(value) for _, value in one.values)),
+        )
+        for one in debrief.consistency
+    )
+    return Grid(
+        name="consistency",
+        title="From spoke to spoke",
+        columns=("figure", "mean", "spread", "each time, in the order flown"),
+        rows=rows,
+        told="Same order, same timing, every time: the spread (standard deviation) says more than the mean.",
+    )
+
+
+def _bookmarks(debrief: Debrief) -> Grid:
+    rows = []
+    for bookmark in debrief.bookmarks:
+        said = tuple(f"{render_clock(debrief, at_s)} {text}" for at_s, text in bookmark.around)
+        rows.append(
+            (
+                Cell(text=render_clock(debrief, bookmark.at_s)),
+                Cell(text=bookmark.what),
+                Cell(text="; ".join(said)),
+            )
+        )
+    return Grid(
+        name="bookmarks",
+        title="Bookmarks",
+        columns=("time", "what", "said around it"),
+        rows=tuple(rows),
+    )
+
+
+def _passages(debrief: Debrief) -> Grid:
+    rows = tuple(
+        (
+            Cell(text=render_clock(debrief, passage.at_s)),
+            Cell(text=f"{passage.distance_nm:.2f} NM"),
+            Cell(text=_degrees(passage.inbound_radial_mag_deg)),
+            Cell(text=_degrees(passage.outbound_radial_mag_deg)),
+        )
+        for passage in debrief.passages
+    )
+    return Grid(
+        name="passages",
+        title="Passages of the station",
+        columns=("time", "beside", "came in on radial", "left on radial"),
+        rows=rows,
+        told="Radials: the mean bearing from the station between 1 and 3 NM.",
+    )
+
+
+def _radials(debrief: Debrief) -> Grid:
+    rows = tuple(
+        (
+            Cell(text=_degrees(radial.radial_mag_deg)),
+            Cell(text=radial.direction),
+            Cell(text=render_clock(debrief, radial.start_s)),
+            Cell(text=render_clock(debrief, radial.end_s)),
+            Cell(text=f"{radial.spread_deg:.2f}"),
+            Cell(text=f"{radial.from_nm:.1f} to {radial.to_nm:.1f}"),
+        )
+        for radial in debrief.radials
+    )
+    columns = ("radial", "direction", "from", "until", "spread, deg", "NM")
+    return Grid(name="radials", title="Radials flown", columns=columns, rows=rows)
+
+
+def _turns(debrief: Debrief) -> Grid:
+    rows = tuple(
+        (
+            Cell(text=render_clock(debrief, turn.start_s)),
+            Cell(text=f"{'right' if turn.turn_deg > 0.0 else 'left'} {abs(turn.turn_deg):.0f}"),
+            Cell(text=f"{turn.rate_deg_s:.1f}"),
+            Cell(text=_degrees(turn.before_mag_deg)),
+            Cell(text=_degrees(turn.after_mag_deg)),
+            Cell(text=turn.by),
+        )
+        for turn in debrief.turns
+    )
+    columns = ("time", "degrees", "deg/s", "from", "to", "of the")
+    told = "The rate of a track's turn is not the heading's."
+    return Grid(name="turns", title="Turns", columns=columns, rows=rows, told=told)
+
+
+def _arcs(debrief: Debrief) -> Grid:
+    rows = tuple(
+        (
+            Cell(text=render_clock(debrief, arc.start_s)),
+            Cell(text=render_clock(debrief, arc.end_s)),
+            Cell(text=f"{arc.radius_nm:.2f}"),
+            Cell(text=f"{arc.spread_nm:.2f}"),
+            Cell(text=f"{arc.sweep_deg:.0f} {arc.direction}"),
+        )
+        for arc in debrief.arcs
+    )
+    columns = ("time", "until", "NM", "spread, NM", "degrees")
+    return Grid(name="arcs", title="Arcs flown", columns=columns, rows=rows)
+
+
+def _marks(debrief: Debrief) -> Grid:
+    rows = [row for flown in debrief.legs for row in _mark_rows(debrief, flown)]
+    return Grid(
+        name="marks",
+        title="Every figure and what it was made of",
+        columns=("leg", "what", "figure", "standard", "seconds", "reason"),
+        rows=tuple(rows),
+        is_long=True,
+    )
+
+
+def _mark_rows(debrief: Debrief, flown: LegFlown) -> Iterator[tuple[Cell, ...]]:
+    name = name_leg(flown.leg)
+    for mark in flown.marks:
+        cell = _mark_cell(mark)
+        figure = Cell(text=f"{render_figure(mark)} {mark.unit}{f' {OUTSIDE}' if cell.is_outside else ''}")
+        yield _row(debrief, name, mark, figure)
+    for held in flown.held:
+        figure = Cell(
+            text=f"{render_share(held.within_share)} of {held.seconds:.0f} s, rms {held.rms:.1f}, worst "
+            f"{render_signed(held.worst)} {held.standard.unit} at {render_clock(debrief, held.worst_at_s)}",
+            is_outside=held.within_share < 1.0,
+        )
+        yield _row(debrief, name, held, figure)
+
+
+def _row(debrief: Debrief, name: str, one: Mark | Held, figure: Cell) -> tuple[Cell, ...]:
+    standard = one.standard
+    span = f"{render_clock(debrief, one.start_s)} to {render_clock(debrief, one.end_s)}"
+    return (
+        Cell(text=name),
+        Cell(text=one.what),
+        figure,
+        Cell(text="" if standard is None else standard.text),
+        Cell(text=span),
+        Cell(text=one.reason),
+    )
+
+
+def _plain(value: float) -> str:
+    """One decimal, never `-0.0`."""
+    text = f"{value:.1f}"
+    return text if float(text) else "0.0"
+
+
+def _degrees(angle_deg: float | None) -> str:
+    return "" if angle_deg is None else f"{angle_deg:05.1f}"
