@@ -126,7 +126,7 @@ def stand_again(broken_off: BrokenOff, session: Session) -> tuple[Standing, str]
 def take_up(standing: Standing, world: World, post: Callable[[Event], None]) -> None:
     """Give the edges what they had, and what was to be said and can still be said."""
     now_s = world.now_s()
-    for action in (standing.listen, standing.show):
+    for action in (standing.listen, standing.expect, standing.show):
         if action is not None:
             world.do(action)
     for say in standing.unfinished:

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Protocol
 
-import numpy as np
 import platformdirs
 
 from coach import __version__
@@ -26,20 +25,18 @@ from coach.learning import KNOWN, encode_known, keep_learnt
 from coach.nav.station import Station, render_station
 from coach.nav.wind import render_wind
 from coach.own_profile import find_profile, tell_unused
-from coach.session.actions import Action, Expect, Listen, Say, Silence, Sound
-from coach.session.events import Event, HeldUp, TransmitEnded, TransmitStarted
+from coach.session.events import Event, HeldUp
 from coach.session.journal import Header
 from coach.session.machine import Options, Session
 from coach.session.mastery import Mastery
 from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.session.repertoire import all_prompts, feed_prompts, taught_prompts
 from coach.settings import Settings, feed_use_of
+from coach.sound_edges import EarEdge, SpeakerEdge
 from coach.store.journal_writer import JournalWriter
 from coach.store.journals import begin_journal, journals_folder, resume_journal
-from coach.voice.ear import Block
 from coach.voice.ear_process import EarProcess
 from coach.voice.ear_worker import EarWorker
-from coach.voice.echo import EchoReference
 from coach.voice.microphone import Microphone
 from coach.voice.microphone_device import choose_input
 from coach.voice.played import Played
@@ -305,64 +302,3 @@ class _Cockpit:
         )
         self._stack.callback(worker.close)
         worker.start()
-
-
-class SpeakerEdge:
-    """The speaker as an edge: it takes what sounds."""
-
-    def __init__(self, speaker: Speaker) -> None:
-        self._speaker = speaker
-
-    def do(self, action: Action) -> None:
-        """Say, silence or sound it."""
-        if isinstance(action, Say | Silence | Sound):
-            self._speaker.do(action)
-
-
-CLOSING_S = 1.0
-"""A key that closes the ear lets it hear silence for so long: the word just said comes to its end."""
-
-
-class EarEdge:
-    """The ear as an edge: the grammar goes in, and the microphone's sound while the ear is open.
-
-    The held key closes it while the pilot transmits; with push to talk it is the other way round, and the ear
-    is open only while the key is held.
-    """
-
-    def __init__(
-        self,
-        worker: EarWorker,
-        table: PhraseTable,
-        *,
-        push_to_talk: bool = False,
-        played: Played | None = None,
-    ) -> None:
-        """`played`: what the speaker sounds, to be taken out of the microphone's sound; None: no speaker."""
-        self._worker = worker
-        self._table = table
-        self._push_to_talk = push_to_talk
-        self._echo = None if played is None else EchoReference(played)
-        self._is_open = not push_to_talk
-        self._closed_s = float("-inf")
-
-    def do(self, action: Action) -> None:
-        """Understand what the session listens for."""
-        if isinstance(action, Listen):
-            self._worker.listen_for(self._table.ways(action.phrases))
-        elif isinstance(action, Expect):
-            self._worker.expect(action.answer)
-
-    def follow(self, event: Event) -> None:
-        """The held key opens or closes the ear."""
-        if isinstance(event, TransmitStarted | TransmitEnded):
-            self._is_open = isinstance(event, TransmitStarted) is self._push_to_talk
-            self._closed_s = event.onset_s
-
-    def take(self, block: Block, at_s: float) -> None:
-        """A block of the microphone."""
-        if self._is_open:
-            echo = None if self._echo is None else self._echo.beside(len(block), at_s)
-            self._worker.send(block, at_s, echo)
-        elif at_s < self._closed_s + CLOSING_S:
-            self._worker.send(np.zeros_like(block), at_s)

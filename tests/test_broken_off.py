@@ -24,7 +24,7 @@ from coach.cockpit import SessionClock
 from coach.drill.plan import plan_drill
 from coach.errors import JournalError
 from coach.flight import Choice, fly_live
-from coach.session.actions import Action, Listen, Say, Show
+from coach.session.actions import Action, Expect, Listen, Say, Show
 from coach.session.events import Event, PhraseHeard, PromptDropped, TransmitEnded, Woken
 from coach.session.journal import Closed, Header, Journal, encode_line
 from coach.session.replay import Standing
@@ -194,13 +194,14 @@ def test_what_can_still_be_said_is_said_and_the_rest_is_dropped() -> None:
     standing = Standing(
         at_s=100.0,
         listen=listen,
+        expect=Expect(kind=None),
         show=None,
         unfinished=(say(1, 99.9), say(2, 100.1)),
         is_transmitting=True,
         missing=(),
     )
     take_up(standing, world, posted.append)
-    assert world.done == [listen, say(2, 100.1)]
+    assert world.done == [listen, Expect(kind=None), say(2, 100.1)]
     assert posted == [
         PromptDropped(at_s=100.0, onset_s=100.0, prompt=1, reason="broken off"),
         TransmitEnded(at_s=100.0, onset_s=100.0),

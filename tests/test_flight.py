@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from coach.errors import SetupError
-from coach.flight import EarEdge, tell_unknown_words
+from coach.flight import tell_unknown_words
 from coach.session.actions import Listen
 from coach.session.events import TransmitEnded, TransmitStarted
+from coach.sound_edges import EarEdge
 from coach.store.phrases import read_phrases
 from coach.voice.echo import LEAD_S
 from coach.voice.played import Played

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.errors import JournalError, Problem
-from coach.session.actions import Action, Listen, Say, Show, Silence
+from coach.session.actions import Action, Expect, Listen, Say, Show, Silence
 from coach.session.events import Event, PromptDropped, PromptFinished, TransmitEnded, TransmitStarted
 from coach.session.journal import Step
 from coach.session.machine import Session
@@ -23,6 +23,9 @@ class Standing:
 
     listen: Listen | None
     """What was listened for."""
+
+    expect: Expect | None
+    """Which answer was listened for beside it."""
 
     show: Show | None
     """What was shown."""
@@ -53,10 +56,11 @@ def replay(session: Session, steps: tuple[Step, ...], *, where: str) -> Standing
             expected = "the flight of this drill by this coach"
             raise JournalError(Problem(where=f"{where}: event {n}", expected=expected, got="other actions"))
         _follow(said, event, actions)
-        told += [action for action in actions if isinstance(action, Listen | Show)]
+        told += [action for action in actions if isinstance(action, Listen | Expect | Show)]
     return Standing(
         at_s=steps[-1][0].at_s if steps else 0.0,
         listen=next((action for action in reversed(told) if isinstance(action, Listen)), None),
+        expect=next((action for action in reversed(told) if isinstance(action, Expect)), None),
         show=next((action for action in reversed(told) if isinstance(action, Show)), None),
         unfinished=tuple(said.values()),
         is_transmitting=_is_transmitting(steps),

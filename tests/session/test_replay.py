@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from coach.errors import JournalError
-from coach.session.actions import Listen, Say, Show
+from coach.session.actions import Expect, Listen, Say, Show
 from coach.session.events import (
     PromptDropped,
     PromptFinished,
@@ -16,9 +16,10 @@ from coach.session.events import (
     TransmitStarted,
     Woken,
 )
-from coach.session.machine import Session
+from coach.session.machine import Options, Session
 from coach.session.replay import Standing, replay
-from tests.session.dialogue import TABLE, eight_spoke
+from coach.session.teacher import Mode
+from tests.session.dialogue import TABLE, Dialogue, eight_spoke
 from tests.session.test_journal import flown
 
 FLOWN = tuple(flown().all)
@@ -55,7 +56,9 @@ def test_unfinished_is_what_the_speaker_would_still_have_told_of(cut: int) -> No
 
 
 def test_nothing_flown_stands_at_nothing() -> None:
-    expected = Standing(at_s=0.0, listen=None, show=None, unfinished=(), is_transmitting=False, missing=())
+    expected = Standing(
+        at_s=0.0, listen=None, expect=None, show=None, unfinished=(), is_transmitting=False, missing=()
+    )
     assert replay(session(), (), where="journal") == expected
 
 
@@ -76,6 +79,16 @@ def test_a_step_that_lacks_actions_within_is_refused() -> None:
     changed = ((FLOWN[0][0], FLOWN[0][1][:1]), *FLOWN[1:])
     with pytest.raises(JournalError, match="event 1"):
         replay(session(), changed, where="flight")
+
+
+def test_answer_that_is_asked_for_is_known() -> None:
+    dialogue = Dialogue(eight_spoke(), Options(mode=Mode.RECALL)).wait_until(50.0)
+    dialogue.hear("station passage", by="key")
+    steps = tuple(dialogue.wait_until(88.0).all)
+    asked = [action for _, actions in steps for action in actions if isinstance(action, Expect)]
+    assert asked
+    again = Session(eight_spoke(), TABLE, Options(mode=Mode.RECALL))
+    assert replay(again, steps, where="journal").expect == asked[-1]
 
 
 @pytest.mark.parametrize("is_released", [False, True])
