@@ -9,6 +9,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, ru
 from coach.drill.plan import plan_drill
 from coach.fixes.fix import Fix
 from coach.session.actions import Finish, Listen, Say, Silence, Sound
+from coach.session.answers import Direction, Kind
 from coach.session.events import (
     EVENTS,
     AnswerHeard,
@@ -26,7 +27,9 @@ from coach.session.events import (
 )
 from coach.session.grammar import MUTE, SILENCE
 from coach.session.machine import Options, Session
+from coach.session.mastery import Element, Mastery, Step
 from coach.session.prompts import Talk
+from coach.session.teacher import Mode
 from coach.store.drills import list_drills, read_drill
 from tests.session.dialogue import TABLE, eight_spoke
 
@@ -43,10 +46,15 @@ class AnyFlight(RuleBasedStateMachine):
     """Anything may happen at any time, with any delay between saying and understanding."""
 
     @initialize(
-        plan=st.one_of(st.sampled_from(PLANS), st.sampled_from(OTHERS)), talk=st.sampled_from(list(Talk))
+        plan=st.one_of(st.sampled_from(PLANS), st.sampled_from(OTHERS)),
+        talk=st.sampled_from(list(Talk)),
+        mode=st.sampled_from(list(Mode)),
+        step=st.sampled_from(list(Step)),
     )
-    def begin(self, plan, talk) -> None:
-        self.session = Session(plan, TABLE, Options(talk=talk, heading_check_s=300.0))
+    def begin(self, plan, talk, mode, step) -> None:
+        known = tuple(Mastery(element=element, step=step) for element in Element)
+        options = Options(talk=talk, heading_check_s=300.0, mode=mode, known=known)
+        self.session = Session(plan, TABLE, options)
         self.at_s = 0.0
         self.actions: tuple = ()
         self.prompts: list[int] = []
@@ -106,6 +114,16 @@ class AnyFlight(RuleBasedStateMachine):
         edge = {"edge": "ear", "reason": "gone"} if kind.__name__ == "EdgeFailed" else {}
         edge = {"edge": "ear"} if kind.__name__ == "EdgeRecovered" else edge
         self.take(kind(**times, **rest.get(kind, {}), **edge))
+
+    @rule(
+        digits=st.sampled_from(["001", "060", "195", "360", "000", "7"]),
+        kind=st.sampled_from(list(Kind)),
+        side=st.sampled_from([None, *Direction]),
+        late_s=st.floats(0.0, 5.0),
+    )
+    def answer(self, digits: str, kind, side, late_s: float) -> None:
+        times = {"at_s": self.at_s, "onset_s": max(0.0, self.at_s - late_s)}
+        self.take(AnswerHeard(**times, kind=kind, digits=digits, direction=side, is_right=False))
 
     @invariant()
     def nothing_is_said_while_suspended(self) -> None:
