@@ -66,14 +66,14 @@ def fly_hours(hours: float, folder: Path, *, is_spoken: bool) -> Iterator[tuple[
     """Drill after drill; what is held after each, and how many hours have been flown by then."""
     flown_s, n = 0.0, 0
     while flown_s < hours * HOUR_S:
-        flown_s += _fly(n, folder, is_spoken=is_spoken and n % 4 == 0)
+        flown_s += _fly(n, folder, is_spoken=is_spoken and n % 2 == 0)
         n += 1
         yield flown_s / HOUR_S, look()
 
 
 def _fly(n: int, folder: Path, *, is_spoken: bool) -> float:
     plan = plan_drill(read_drill("eight-spoke", {"spokes": "2"} if is_spoken else {}))
-    feed = FeedConditions(form=("nmea", "gdl90")[n % 2]) if n % 2 and not is_spoken else None  # type: ignore[arg-type]
+    feed = FeedConditions(form=("nmea", "gdl90")[n % 8 == 1]) if n % 4 == 1 and not is_spoken else None  # type: ignore[arg-type]
     options = _Options(str(folder))
     with rehearsed_journal(options, plan, lambda _line: None) as journal:  # type: ignore[arg-type]
         flown = rehearse(
