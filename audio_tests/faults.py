@@ -18,12 +18,15 @@ from dataclasses import asdict
 from typing import TextIO
 
 from audio_tests.fault_trials import Fault, Outcome, try_fault
+from audio_tests.faults_children import ear_trials, try_hung_voice
 from audio_tests.faults_clock import try_set_wall_clock, try_sleeps, try_stops
+from audio_tests.faults_devices import device_trials
+from audio_tests.faults_disk import disk_trials
 from audio_tests.faults_feed import FEED_BREAKS, feed_trials
-from audio_tests.faults_flight import device_trials, disk_trials, ear_trials, quiet_trials, try_hung_voice
 from audio_tests.faults_input import TIMES, input_trials
 from audio_tests.faults_journal import try_foreign, try_kills, try_power_losses
 from audio_tests.faults_long import long_trials
+from audio_tests.faults_quiet import quiet_trials
 from audio_tests.faults_resume import try_resumed_flights
 from audio_tests.soundcard import SoundCard, find_lack, sound_card
 from coach.cli.native_output import native_output_aside
