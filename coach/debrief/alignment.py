@@ -22,8 +22,12 @@ LARGEST_RESIDUAL_S = 3.0
 WITHIN_S = 12.0
 """A turn this near to its leg's beginning counts for an offset; our own choice."""
 
-PROMPT_S = (-2.0, 8.0)
+PROMPT_S = (-1.0, 3.0)
 """Clocks agree where the turns begin so long after their checkpoints in the middle: pilots take a while."""
+
+FEWEST_PASSAGES = 2
+AGREE_S = (-2.5, 1.5)
+"""The same where passages tell: a word of passage comes after it, a feed's sighting with it."""
 
 SMALLEST_TURN_DEG = 30.0
 HEADING_WITHIN_DEG = 45.0
@@ -52,20 +56,20 @@ def align(
     """
     pairs = [*_pairs(begun, turns, passages)]
     best = _best(pairs)
-    if best is None or len(best) < FEWEST_TURNS:
-        legs, found = {key for key, _ in pairs}, 0 if best is None else len(best)
+    if len(best) < FEWEST_TURNS:
+        legs = {key for key, _ in pairs}
         return (
-            f"The track could not be laid beside the journal: {found} of {len(legs)} turns and "
+            f"The track could not be laid beside the journal: {len(best)} of {len(legs)} turns and "
             f"passages agree on an offset of the clocks, {FEWEST_TURNS} are needed."
         )
-    middle_s = float(np.median(best))
-    residual_s = float(np.median(np.abs(np.array(best) - middle_s)))
+    differences = np.array([*best.values()])
+    residual_s = float(np.median(np.abs(differences - np.median(differences))))
     if residual_s > LARGEST_RESIDUAL_S:
         return (
             f"The track could not be laid beside the journal: its turns and passages scatter by "
             f"{residual_s:.1f} s about the best offset, {LARGEST_RESIDUAL_S:.0f} s at most are taken."
         )
-    return _alignment(middle_s, residual_s, len(best))
+    return _alignment(best, residual_s)
 
 
 def _pairs(
@@ -90,9 +94,9 @@ def could_be(turn: TurnFlown, leg: Leg) -> bool:
     return wanted is None or abs(difference_deg(turn.after_mag_deg, wanted)) <= HEADING_WITHIN_DEG
 
 
-def _best(pairs: Sequence[tuple[int, float]]) -> list[float] | None:
-    """The differences, one a leg, of the window that the most legs agree on; the nearest to 0 of equals."""
-    found: tuple[tuple[int, float], list[float]] | None = None
+def _best(pairs: Sequence[tuple[int, float]]) -> dict[int, float]:
+    """The differences, one a turn or passage, that the most agree on; the nearest to 0 of equals."""
+    found: tuple[tuple[int, float], dict[int, float]] = ((0, 0.0), {})
     ordered = sorted(pairs, key=lambda pair: pair[1])
     times = np.array([pair[1] for pair in ordered])
     for first, (_, begin_s) in enumerate(ordered):
@@ -104,23 +108,30 @@ def _best(pairs: Sequence[tuple[int, float]]) -> list[float] | None:
                 nearest[i] = at_s
         spread_s = float(np.median(np.abs(np.array([*nearest.values()]) - middle_s)))
         rank = (len(nearest), -spread_s - abs(middle_s) / 1e4)
-        if found is None or rank > found[0]:
-            found = rank, list(nearest.values())
-    return None if found is None else found[1]
+        found = max(found, (rank, nearest), key=lambda one: one[0])
+    return found[1]
 
 
-def _alignment(middle_s: float, residual_s: float, n_turns: int) -> Alignment:
-    if PROMPT_S[0] <= middle_s <= PROMPT_S[1]:
+def _alignment(best: dict[int, float], residual_s: float) -> Alignment:
+    """By the passages where there are two: a pilot's delay is in the turns, not in them."""
+    passages = [at_s for key, at_s in best.items() if key % 2]
+    turns = [at_s for key, at_s in best.items() if not key % 2]
+    many = f"{len(turns)} turns" + (f" and {len(passages)} passages" if passages else "")
+    is_by_passages = len(passages) >= FEWEST_PASSAGES
+    offset_s = float(np.median(passages if is_by_passages else [*best.values()]))
+    lowest_s, highest_s = AGREE_S if is_by_passages else PROMPT_S
+    if lowest_s <= offset_s <= highest_s:
+        by = "passages" if is_by_passages else "turns"
         told = (
-            f"The clocks are taken to agree: {n_turns} turns and passages come {middle_s:+.1f} s after "
-            f"their checkpoints in the middle, half of them within {residual_s:.1f} s of that."
+            f"The clocks are taken to agree, by {many}: the {by} come {offset_s:+.1f} s after the journal "
+            f"has them in the middle. Half of all lie within {residual_s:.1f} s."
         )
-        return Alignment(offset_s=0.0, residual_s=residual_s, n_turns=n_turns, told=told)
+        return Alignment(offset_s=0.0, residual_s=residual_s, n_turns=len(best), told=told)
     told = (
-        f"The track's clock is {middle_s:+.1f} s from the journal's by {n_turns} turns and passages, half "
-        f"within {residual_s:.1f} s. A delay that all have in common is in it and cannot be told."
+        f"The track's clock is {offset_s:+.1f} s from the journal's by {many}. Half of all lie within "
+        f"{residual_s:.1f} s. A delay that all have in common is in it and cannot be told."
     )
-    return Alignment(offset_s=middle_s, residual_s=residual_s, n_turns=n_turns, told=told)
+    return Alignment(offset_s=offset_s, residual_s=residual_s, n_turns=len(best), told=told)
 
 
 def own_feed() -> Alignment:

@@ -62,7 +62,9 @@ def _t_done(t: T, laid: LegOnTrack, told: JournalLegs) -> TDone:
     if not _is_needed(t, laid.leg):
         return TDone(t=t, by="not needed", late_s=None)
     if t is T.TURN and laid.turn is not None and laid.how != "wrong way":
-        return TDone(t=t, by="seen", late_s=laid.turn.start_s - shift_s - begun_s)
+        # After an intercept the turn is due when the needle says so: its checkpoint tells no lateness.
+        late_s = None if laid.is_after_intercept else laid.turn.start_s - shift_s - begun_s
+        return TDone(t=t, by="seen", late_s=late_s)
     if t is T.TURN and laid.is_fused:
         return TDone(t=t, by="seen", late_s=None)
     confirmed = next(_confirmed(t, laid, told.words), None)

@@ -36,7 +36,7 @@ def turns(offset_s: float, late_s: tuple[float, ...] = (0.0,) * 8) -> list[TurnF
     return [turn(one.leg, one.at_s + offset_s + late) for one, late in zip(begun(), late_s, strict=True)]
 
 
-@pytest.mark.parametrize("offset_s", [1000.0, -86_399.5, 30.0, -5.0])
+@pytest.mark.parametrize("offset_s", [1000.0, -86_399.5, 30.0, -5.0, 4.0])
 def test_an_offset_is_found(offset_s: float):
     found = align(begun(), turns(offset_s))
     assert isinstance(found, Alignment)
@@ -76,6 +76,23 @@ def test_passages_help_where_turns_are_few_and_the_turn_after_an_intercept_tells
     assert (found.offset_s, found.n_turns) == (10.0, 3)
     told = align([replace(one, by=Ending.INTERCEPT) for one in begun()], turns(10.0))
     assert isinstance(told, str)
+
+
+@pytest.mark.parametrize(("word_s", "offset_s"), [(0.0, 5.0), (1.5, 3.5)])
+def test_passages_tell_an_offset_from_a_pilot_who_is_always_late(word_s: float, offset_s: float):
+    legs = [replace(one, by=Ending.PASSAGE if i in (0, 4) else None) for i, one in enumerate(begun())]
+    passages = [
+        PassageFlown(
+            at_s=legs[i].at_s - word_s + 5.0,
+            distance_nm=0.1,
+            inbound_radial_mag_deg=None,
+            outbound_radial_mag_deg=None,
+        )
+        for i in (0, 4)
+    ]
+    found = align(legs, turns(5.0, (4.0,) * 8), passages)
+    assert isinstance(found, Alignment)
+    assert found.offset_s == pytest.approx(offset_s)
 
 
 @pytest.mark.parametrize(("scatter_s", "is_taken"), [(2.9, True), (3.2, False)])
