@@ -90,7 +90,8 @@ LIMITS = Limits(confidence=-1.1, margin=0.75)
 sentences through there (-1.8) up to -0.4 no command is lost; this is the middle. The shares taken off are
 rounded from a first, smaller trial; a logistic regression comes to the same (0.36 of the prior, 19 for each
 second too long) and is not better on the other half. The margin halves the confusions in a grammar of short
-words; 1.0 refused 5 of 270 control words in noise (`audio_tests/README.md`)."""
+words; 1.0 refused 5 of 270 control words in noise. The second opinion came later; the rest was left
+as it was (`audio_tests/README.md`)."""
 
 
 def find_confidence(measured: Measured, limits: Limits) -> float:

@@ -2,7 +2,8 @@
 
 The phrases of the present grammar are given to the model as what was said before (they prime it), then the
 probability of each is summed over its tokens. A phrase is a command when it is probable enough, and stands
-far enough above the next one. Never reads anything that is not in the grammar.
+far enough above the next one; a second opinion that knows the flight phrases by their sound adds to both.
+Never reads anything that is not in the grammar.
 """
 
 from __future__ import annotations
