@@ -35,7 +35,7 @@ from coach.cockpit import Inbox, steady_s
 from coach.drill.plan import plan_drill
 from coach.fixes.fix import Fix
 from coach.page.page import Page, PageChoice
-from coach.session.events import FixReceived
+from coach.session.events import FixReceived, NotUnderstood
 from coach.store.drills import read_drill
 
 MOST_LATENCY_MS = 300.0
@@ -52,6 +52,8 @@ CONNECTIONS = 10_000
 BODY_BYTES = 10_000_000
 STEP_S = 0.01
 QUIET_S = 15.0
+DEAD_WATCHERS = 20
+DEAD_S = 25.0
 SPARE_DESCRIPTORS = 500
 STRANGERS_NICE = 10
 SIZES = {"phone": (390, 844), "small": (360, 640), "lying": (844, 390), "desk": (1280, 800)}
@@ -64,6 +66,9 @@ class Loop:
         self._page = page
         self._inbox = Inbox(steady_s)
         self._is_over = False
+        self.changes_a_wait = 0
+        """How many more things happen each time, for a page that has much to tell."""
+
         self._late_ms: list[float] = []
         self._thread = threading.Thread(target=self._run, daemon=True)
         page.open(post=self._inbox.post, clock=steady_s)
@@ -95,6 +100,9 @@ class Loop:
             n += 1
             if n % round(1.0 / STEP_S) == 0:
                 self._page.heard(fix_of(n))
+            for _ in range(self.changes_a_wait):
+                at_s = steady_s()
+                self._page.heard(NotUnderstood(at_s=at_s, onset_s=at_s, reason="no phrase fits" * 30))
 
 
 def fix_of(n: int) -> FixReceived:
@@ -195,11 +203,15 @@ def cpu_s(process: int) -> float:
     return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
-def open_stream(address: str) -> socket.socket:
+def open_stream(address: str, *, receive_bytes: int | None = None) -> socket.socket:
     """A watcher as a bare socket."""
     host, token = address.split("/")[2:4]
     name, port = host.split(":")
-    line = socket.create_connection((name, int(port)), timeout=10.0)
+    line = socket.socket()
+    line.settimeout(10.0)
+    if receive_bytes is not None:
+        line.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, receive_bytes)
+    line.connect((name, int(port)))
     line.sendall(f"GET /{token}/events HTTP/1.1\r\nHost: {host}\r\n\r\n".encode())
     line.setblocking(False)
     return line
@@ -244,6 +256,8 @@ def measure_strangers() -> dict[str, Any]:
     for name in STRANGERS:
         late, answer = loop.measure(lambda name=name: run_stranger(name, addresses.command))
         found[name] = {**answer, "loop": late}
+    late, answer = loop.measure(lambda: be_dead(loop, addresses.watch))
+    found["dead_watchers"] = {**answer, "loop": late}
     after, _ = loop.measure(lambda: time.sleep(QUIET_S))
     found["after"] = after
     found["watcher_still_served"] = is_served(stream)
@@ -252,7 +266,7 @@ def measure_strangers() -> dict[str, Any]:
     loop.stop()
     page.close()
     beside_nothing = max(before["worst_ms"], after["worst_ms"])
-    judged = [found[name] for name in STRANGERS]
+    judged = [found[name] for name in (*STRANGERS, "dead_watchers")]
     found["later_ms"] = round(max(one["loop"]["worst_ms"] for one in judged) - beside_nothing, 2)
     found["is_held"] = (
         all(one["refused"] == one["tried"] for one in judged)
@@ -261,6 +275,30 @@ def measure_strangers() -> dict[str, Any]:
         and found["new_watcher_served"]
     )
     return found
+
+
+def be_dead(loop: Loop, address: str) -> dict[str, Any]:
+    """Watchers that read nothing of a page that has much to tell; all are let go."""
+    lines = [open_stream(address, receive_bytes=4096) for _ in range(DEAD_WATCHERS)]
+    loop.changes_a_wait = 3
+    time.sleep(DEAD_S)
+    loop.changes_a_wait = 0
+    gone = sum(is_gone_unread(line) for line in lines)
+    for line in lines:
+        line.close()
+    return {"tried": len(lines), "refused": gone}
+
+
+def is_gone_unread(line: socket.socket) -> bool:
+    """Whether the other side has ended a connection of which much is still unread."""
+    with suppress(BlockingIOError):
+        try:
+            while line.recv(65536):
+                pass
+        except ConnectionResetError:
+            return True
+        return True
+    return False
 
 
 def run_stranger(name: str, address: str) -> dict[str, Any]:

@@ -24,6 +24,7 @@ LOWER_BY = 10
 """The flight's own work comes first."""
 
 BACKLOG = 512
+UNREAD_MOST_BYTES = 131_072
 HEAD_MOST_BYTES = 16_384
 BEAT_EVERY_S = 1.0
 
@@ -56,6 +57,8 @@ def _listen(address: str, port: int) -> socket.socket:
     # Windows would let two programs take one port; elsewhere it only waives the wait after a restart.
     if sys.platform != "win32":
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    # Each connection has it from here: a watcher that reads nothing holds no more of the machine's memory.
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, UNREAD_MOST_BYTES)
     listening.bind((address, port))
     listening.listen(BACKLOG)
     return listening

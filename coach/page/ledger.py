@@ -61,10 +61,11 @@ class Ledger:
 
     def since(self, n: int) -> tuple[bytes, ...] | None:
         """The changes after that number; None where they are no longer all kept."""
-        missed = self.n - n
-        if missed < 0 or missed > len(self._changes):
+        kept, missed = len(self._changes), self.n - n
+        if missed < 0 or missed > kept:
             return None
-        return tuple(self._changes)[len(self._changes) - missed :] if missed else ()
+        # By their places: a deque is near its end at once, and few were missed mostly.
+        return tuple(self._changes[i] for i in range(kept - missed, kept))
 
     def everything(self, at_s: float) -> bytes:
         """All values and the log as one change, numbered as the last."""
