@@ -33,6 +33,9 @@ LEAD = 1.35
 TABLE_SIZES = (8.0, 7.5, 7.0, 6.5, 6.0)
 COLUMN_GAP = 7.0
 
+BOLD_SHARE = 0.87
+"""`wrap` measures plain letters; bold ones are so much wider."""
+
 FOOT = "A training aid, not for navigation. Angles magnetic."
 
 
@@ -73,7 +76,7 @@ class _Flow:
 
     def text(self, text: str, *, size: float = SIZE, is_bold: bool = False, indent: float = 0.0) -> None:
         """A paragraph, broken between lines where the page ends."""
-        for part in wrap(text, (WIDTH - indent) * (0.93 if is_bold else 1.0), size, self.measure):
+        for part in wrap(text, (WIDTH - indent) * (BOLD_SHARE if is_bold else 1.0), size, self.measure):
             self.need(size * LEAD)
             self.y += size * LEAD
             at = (MARGIN + indent, self.y - size * 0.3)
@@ -156,35 +159,44 @@ def _table(flow: _Flow, grid: Grid) -> None:
 
 def _fit(grid: Grid, measure: Measure) -> tuple[float, tuple[float, ...]]:
     """The largest size at which the table fits, and its columns; at the smallest its widest ones wrap."""
+    room = WIDTH - COLUMN_GAP * (len(grid.columns) - 1)
     for size in TABLE_SIZES:
-        widths = _natural(grid, size, measure)
-        if sum(widths) + COLUMN_GAP * (len(widths) - 1) <= WIDTH:
+        widths = _widths(grid, size, measure)
+        if sum(widths) <= room:
             return size, widths
-    return TABLE_SIZES[-1], _squeezed(widths, WIDTH - COLUMN_GAP * (len(widths) - 1))
+    return TABLE_SIZES[-1], _squeezed(widths, _widths(grid, TABLE_SIZES[-1], measure, by_word=True), room)
 
 
-def _natural(grid: Grid, size: float, measure: Measure) -> tuple[float, ...]:
+def _widths(grid: Grid, size: float, measure: Measure, *, by_word: bool = False) -> tuple[float, ...]:
+    """How wide each column is, unbroken; `by_word`: with every line broken."""
     cells = [[(column, True) for column in grid.columns]]
     cells += [[(cell.text, cell.is_outside) for cell in row] for row in grid.rows]
     return tuple(
-        max(measure(text, size, is_bold) for text, is_bold in column) + 0.5
+        max(
+            measure(text, size, is_bold) / (BOLD_SHARE if is_bold and by_word else 1.0)
+            for whole, is_bold in column
+            for text in (whole.split() if by_word else [whole]) or [""]
+        )
+        + 0.5
         for column in zip(*cells, strict=True)
     )
 
 
-def _squeezed(widths: Sequence[float], room: float) -> tuple[float, ...]:
-    """The widest columns made alike narrow until all fit."""
+def _squeezed(widths: Sequence[float], least: Sequence[float], room: float) -> tuple[float, ...]:
+    """The widest columns made alike narrow until all fit, none narrower than its longest word if possible."""
+    floors = least if sum(least) <= room else [0.0] * len(least)
     low, high = 0.0, max(widths)
     for _ in range(40):
         cap = (low + high) / 2.0
-        low, high = (cap, high) if sum(min(width, cap) for width in widths) <= room else (low, cap)
-    return tuple(min(width, low) for width in widths)
+        fits = sum(max(floor, min(width, cap)) for width, floor in zip(widths, floors, strict=True)) <= room
+        low, high = (cap, high) if fits else (low, cap)
+    return tuple(max(floor, min(width, low)) for width, floor in zip(widths, floors, strict=True))
 
 
 def _lines(cell: Cell, width: float, size: float, measure: Measure) -> list[str]:
     if measure(cell.text, size, cell.is_outside) <= width:
         return [cell.text]
-    return list(wrap(cell.text, width * (0.93 if cell.is_outside else 1.0), size, measure))
+    return list(wrap(cell.text, width * (BOLD_SHARE if cell.is_outside else 1.0), size, measure))
 
 
 def _high(row: Sequence[Cell], widths: Sequence[float], size: float, measure: Measure) -> float:

@@ -167,7 +167,7 @@ def _workflow(debrief: Debrief) -> Grid:
                 Cell(text=name_leg(change.leg)),
                 _round(change.leg),
                 Cell(text=render_clock(debrief, change.at_s)),
-                *(Cell(text=_render_t(done), is_outside=done.by == "no sign") for done in change.ts),
+                *(Cell(text=_render_t(done)) for done in change.ts),
                 Cell(text=order, is_outside=change.is_in_order is False),
             )
         )

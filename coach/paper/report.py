@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from coach.debrief.report import Report
@@ -48,6 +49,8 @@ def write_whole(option: str, path: Path, write: Callable[[Path], object]) -> Non
         write(part)
         part.replace(path)
     except OSError as exc:
-        part.unlink(missing_ok=True)
         got = f"'{path}' ({exc.strerror or exc})"
         raise SettingsError(Problem(where=option, expected="a file that can be written", got=got)) from exc
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
