@@ -17,6 +17,8 @@ from coach.nav.station import Station
 from coach.session.journal import Header
 from coach.store.journals import journals_folder, list_journals, read_journal
 
+ENDING = ".jsonl"
+
 KEPT = ("asked", "rehearsed")
 """The settings of a header that hold the options of the command that flew."""
 
@@ -58,11 +60,11 @@ def _newest() -> Path:
 
 
 def _named(text: str) -> Path:
-    """A path, or the name of a journal in the folder of journals."""
+    """A path, or the name of a journal in the folder of journals, with its ending or without."""
     path = Path(text)
-    if path.suffix or "/" in text or "\\" in text:
-        return path
-    return journals_folder() / f"{text}.jsonl"
+    kept = journals_folder() / f"{text.removesuffix(ENDING)}{ENDING}"
+    is_name = "/" not in text and "\\" not in text
+    return kept if is_name and not path.exists() and (kept.is_file() or not path.suffix) else path
 
 
 def _options(header: Header, drill: str | None) -> argparse.Namespace:

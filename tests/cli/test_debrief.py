@@ -103,3 +103,20 @@ def test_a_rehearsed_sessions_turns_are_found_where_its_pilot_began_them(
         apart = [(at - begun[0]).total_seconds() for at in begun]
         assert apart == pytest.approx([at_s - truth_s[0] for at_s in truth_s], abs=0.6)
         assert len(told["workflow"]) == 4
+
+
+def test_a_session_is_found_by_name_with_or_without_its_ending_or_as_the_newest(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr("coach.cli.debrief_session.journals_folder", lambda: tmp_path)
+    assert main(["debrief"]) == 2
+    assert capsys.readouterr().err == f"coach: {tmp_path}: expected a journal of a flight, got none\n"
+    rehearse = ["rehearse", "eight-spoke", "--typed", "--set", "spokes=1", "--journal", str(tmp_path)]
+    assert main([*rehearse, "--json"]) == 0
+    (journal,) = tmp_path.glob("*.jsonl")
+    capsys.readouterr()
+    for named in ([journal.stem], [journal.name], [str(journal)], []):
+        assert main(["debrief", *named]) == 0
+        out = capsys.readouterr().out
+        assert out.startswith("Eight spokes over a VOR, ")
+        assert "There is no track: only what was said and when is told." in out
