@@ -5,10 +5,12 @@ from __future__ import annotations
 import http.client
 import json
 import queue
+import random
 import signal
 import socket
 import sys
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
 from typing import Any
 
@@ -177,6 +179,33 @@ def test_a_body_without_a_length_is_refused_as_soon_as_it_is_too_long(served: Se
         line.sendall(f"{head}Content-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n".encode())
         line.sendall(b"2000\r\n" + b" " * 0x2000 + b"\r\n")
         assert line.recv(100).startswith(b"HTTP/1.1 413 ")
+
+
+def garbage() -> Iterator[bytes]:
+    """Bytes of all kinds, requests with some of them changed, heads without an end."""
+    chance = random.Random("strangers")
+    request = b"GET /aaaa/events HTTP/1.1\r\nHost: 127.0.0.1:8110\r\nContent-Length: 5\r\n\r\nhello"
+    for _ in range(30):
+        yield chance.randbytes(chance.randrange(1, 400))
+        changed = bytearray(request)
+        for _ in range(chance.randrange(1, 6)):
+            changed[chance.randrange(len(changed))] = chance.randrange(256)
+        yield bytes(changed)
+        yield request[: chance.randrange(len(request))]
+    yield b"GET / HTTP/1.1\r\n" + b"X: y\r\n" * 50_000
+    yield b"GET /" + b"a" * 300_000
+
+
+def test_garbage_ends_no_child(served: Served):
+    child = served.page._child
+    for sent in garbage():
+        with suppress(OSError), socket.create_connection(tuple(served.host.split(":"))) as line:
+            line.settimeout(TAKES_AT_MOST_S)
+            line.sendall(sent)
+    assert served.ask("GET", served.path("watch"))[0] == 200
+    assert served.page._child is child
+    assert child is not None
+    assert child.find_failure() is None
 
 
 def test_a_bug_in_what_is_shown_is_told_once_and_ends_no_flight():
