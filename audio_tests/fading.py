@@ -150,13 +150,11 @@ def rule_of(memory: int, fade_from: float, gap: float) -> Iterator[None]:
             setattr(mastery, name, value)
 
 
-def fit(n: int) -> list[tuple[float, int, float, float]]:
-    """(share of learners with every promise kept, memory, first level, gap), the best first."""
-    found = []
+def fit(n: int) -> Iterator[tuple[float, int, float, float]]:
+    """(share of learners with every promise kept, memory, first level, gap) of each rule tried."""
     for memory, fade_from, gap in product((8, 12, 16), (0.65, 0.75, 0.85), (0.15, 0.25)):
         with rule_of(memory, fade_from, gap):
-            found.append((share_kept(practise_all(FITTED, n)), memory, fade_from, gap))
-    return sorted(found, reverse=True)
+            yield share_kept(practise_all(FITTED, n)), memory, fade_from, gap
 
 
 # ---- report
@@ -236,7 +234,8 @@ def main(arguments: list[str] | None = None) -> None:
     options = parser.parse_args(arguments)
     if options.fit:
         for share, memory, fade_from, gap in fit(options.learners):
-            print(f"memory {memory:>2}, fades from {fade_from:.2f}, back {gap:.2f} below: {share:.0%} kept")
+            rule = f"memory {memory:>2}, fades from {fade_from:.2f}, comes back {gap:.2f} below"
+            print(f"{rule}: every promise kept with {share:.0%}", flush=True)
         return
     practices = practise_all(SHOWN, options.learners)
     rows = summarise(practices)

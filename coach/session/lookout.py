@@ -6,6 +6,7 @@ the session decides by the feed's role what follows.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from coach.drill.plan import Plan, plan_drill
@@ -106,6 +107,12 @@ class Lookout:
         Whatever the feed makes of the needle: it is the pilot's that is centered.
         """
         return self.is_live and self._checkpoints.is_held
+
+    @property
+    def distance_nm(self) -> float | None:
+        """How far from the station the last fix was; None: there was none."""
+        motion = self._motions.last
+        return None if motion is None else math.hypot(motion.east_nm, motion.north_nm)
 
     @property
     def is_before_station(self) -> bool:

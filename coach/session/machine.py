@@ -51,7 +51,7 @@ from coach.session.progress import (
 )
 from coach.session.prompts import Talk
 from coach.session.speech import Speech
-from coach.session.taught import TaughtSession
+from coach.session.surprised import UNABLE, SurprisedSession, Surprises
 from coach.session.teacher import Mode
 from coach.session.view import described
 
@@ -83,14 +83,17 @@ class Options:
     known: tuple[Mastery, ...] = ()
     """What the session before left of what the pilot knows; empty: nothing is known."""
 
+    surprises: Surprises | None = None
+    """What an instructor has switched on; None: nothing is sprung on anybody."""
 
-class Session(TaughtSession):
+
+class Session(SurprisedSession):
     """Flies one plan. `handle` takes an event and gives the actions; `next_wakeup_s` says when to wake it."""
 
     def __init__(self, plan: Plan, table: PhraseTable, options: Options | None = None) -> None:
         options = options or Options()
         feed = None if options.feed is None else FeedHand(options.feed, plan.tas_kt)
-        super().__init__(feed, options.mode, options.known)
+        super().__init__(feed, options.mode, options.known, options.surprises)
         self._plan = plan
         self._table = table
         self._speech = Speech(plan, talk=options.talk, heading_check_s=options.heading_check_s)
@@ -133,6 +136,7 @@ class Session(TaughtSession):
         actions += self._run_timer(self._at_s)
         actions += self._follow_feed()
         actions += self._teach()
+        self._end_surprise()
         if self._progress.hush is Hush.NONE:
             calls_made, self._progress = self._speech.make_calls(self._progress, self._at_s)
             actions += calls_made
@@ -204,7 +208,7 @@ class Session(TaughtSession):
     def _usable(self) -> tuple[str, ...]:
         seen = () if self._feed is None else self._feed.words(self._progress, self._at_s)
         usable = grammar.phrases_for(self._plan, self._progress, can_undo=bool(self._before), seen=seen)
-        return self._with_callout_words(usable)
+        return self._with_unable(self._with_callout_words(usable))
 
     def _find_repeat(self, heard: PhraseHeard) -> Answer | None:
         last = self._last_word
@@ -364,6 +368,7 @@ ANSWERS: Mapping[str, Answer] = {
     grammar.BOOKMARK: Session._bookmark,
     grammar.MORE: Session._change_talk,
     grammar.LESS: Session._change_talk,
+    UNABLE: Session._unable,
     grammar.TERMINATE: Session._suspend,
     grammar.TRAFFIC: Session._suspend,
     grammar.I_HAVE: Session._suspend,
