@@ -58,6 +58,7 @@ def lay_tables(debrief: Debrief) -> tuple[Grid, ...]:
     """Return every table that has a row."""
     grids = (
         _legs(debrief),
+        _holds(debrief),
         _workflow(debrief),
         _consistency(debrief),
         _bookmarks(debrief),
@@ -88,39 +89,44 @@ def _round(leg: Leg) -> Cell:
 
 def _legs(debrief: Debrief) -> Grid:
     marks = [pair for pair in FIGURES if any(_find(flown, pair[0]) for flown in debrief.legs)]
-    helds = [what for what in HELD if any(_find_held(flown, what) for flown in debrief.legs)]
-    rows = tuple(tuple(_leg_row(debrief, flown, marks, helds)) for flown in debrief.legs)
     units = {mark.what: mark.unit for flown in debrief.legs for mark in flown.marks}
     return Grid(
         name="legs",
-        title="Legs",
-        columns=(
-            "leg",
-            "round",
-            "began",
-            *(f"{head}, {units[what]}" for what, head in marks),
-            *helds,
-            "remark",
-        ),
-        rows=rows,
-        told=f"Round: the spoke or lap. Times are UTC. {OUTSIDE} marks what is outside its standard. "
-        "What was held over time: the share of the seconds within the standard, then the largest deviation.",
+        title="Legs: turns and times",
+        columns=("leg", "round", "began", *(f"{head}, {units[what]}" for what, head in marks), "remark"),
+        rows=tuple(tuple(_leg_row(debrief, flown, marks)) for flown in debrief.legs),
+        told=f"Round: the spoke or lap. Times are UTC. {OUTSIDE} marks what is outside its standard.",
     )
 
 
-def _leg_row(
-    debrief: Debrief, flown: LegFlown, marks: list[tuple[str, str]], helds: list[str]
-) -> Iterator[Cell]:
+def _leg_row(debrief: Debrief, flown: LegFlown, marks: list[tuple[str, str]]) -> Iterator[Cell]:
     yield Cell(text=name_leg(flown.leg))
     yield _round(flown.leg)
     yield Cell(text=render_clock(debrief, flown.begun_s))
     for what, _ in marks:
         mark = _find(flown, what)
         yield Cell(text="") if mark is None else _mark_cell(mark)
+    yield Cell(text=flown.told or ("" if flown.how == "flown" else flown.how))
+
+
+def _holds(debrief: Debrief) -> Grid:
+    helds = [what for what in HELD if any(_find_held(flown, what) for flown in debrief.legs)]
+    return Grid(
+        name="held",
+        title="Legs: what was held",
+        columns=("leg", "round", *helds),
+        rows=tuple(tuple(_held_row(flown, helds)) for flown in debrief.legs if flown.held),
+        told=f"The share of the seconds within the standard, then the largest deviation. {OUTSIDE} marks "
+        "what was not within it all the time.",
+    )
+
+
+def _held_row(flown: LegFlown, helds: list[str]) -> Iterator[Cell]:
+    yield Cell(text=name_leg(flown.leg))
+    yield _round(flown.leg)
     for what in helds:
         held = _find_held(flown, what)
         yield Cell(text="") if held is None else _held_cell(held)
-    yield Cell(text="" if flown.how == "flown" and not flown.told else flown.told or flown.how)
 
 
 def _find(flown: LegFlown, what: str) -> Mark | None:
@@ -152,9 +158,10 @@ SIGNED = ("turn begins", "leg time", "leg time, finer", "roll-out")
 
 def _held_cell(held: Held) -> Cell:
     is_outside = held.within_share < 1.0
-    worst = render_signed(held.worst, 1 if held.standard.unit in ("deg", "NM") else 0)
+    unit = held.standard.unit
+    worst = render_signed(held.worst, 1 if unit in ("deg", "NM") else 0)
     sign = f" {OUTSIDE}" if is_outside else ""
-    return Cell(text=f"{render_share(held.within_share)}, {worst}{sign}", is_outside=is_outside)
+    return Cell(text=f"{render_share(held.within_share)}, {worst} {unit}{sign}", is_outside=is_outside)
 
 
 def _workflow(debrief: Debrief) -> Grid:

@@ -13,7 +13,7 @@ def test_a_report_has_all_its_parts():
     assert len(report.sentences) == 3
     assert report.above is not None
     assert report.over_time is not None
-    assert [grid.name for grid in report.tables][:3] == ["legs", "workflow", "consistency"]
+    assert [grid.name for grid in report.tables][:4] == ["legs", "held", "workflow", "consistency"]
     assert len(report.cautions) == len(CAUTIONS)
     assert dict(report.facts)["Planned for"] == "90 kt TAS, wind 250/15"
 
