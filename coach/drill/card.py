@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from coach.drill.briefing import render_time
 from coach.drill.card_rows import LEGEND, ROW_LEAST, ROW_MOST, Row, card_rows, draw_row
-from coach.drill.card_view import draw_view, render_wind_line
+from coach.drill.card_view import draw_view, render_wind_line, rim_nm
 from coach.drill.cautions import CAUTIONS
 from coach.drill.plan import Plan
 from coach.drill.shapes import Box, Measure, Shape, Sheet, Stroke, Text, Tone, fitted, wrap
@@ -25,9 +25,6 @@ WIDE = (768.0, 576.0)
 """Four to three, as many tablets are."""
 
 MARGIN = 13.0
-REACH_MARGIN_NM = 1.0
-"""Added to the reach for what is asked of ATC and looked up on the chart (`procedure.md`)."""
-
 MINUTES_STEP = 5
 BLANK = "_" * 8
 """To be written in."""
@@ -72,7 +69,7 @@ def lay_out_card(
 
 def render_request(plan: Plan, name: str = BLANK) -> str:
     """The request to ATC: miles from the reach and a margin, minutes rounded up to five."""
-    miles = math.ceil(plan.reach_nm + REACH_MARGIN_NM)
+    miles = math.ceil(rim_nm(plan))
     minutes = math.ceil(plan.total_s / 60.0 / MINUTES_STEP) * MINUTES_STEP
     return (
         f"To ATC: request traffic advisories, maneuvering within {miles} miles of {name} VOR "
@@ -204,7 +201,7 @@ class _Layout:
         """Yield the labels of what is to be written in, those that share a line together."""
         if self.navaid is None:
             yield ("VOR", "ident", "MHz")
-        miles = math.ceil(self.plan.reach_nm + REACH_MARGIN_NM)
+        miles = math.ceil(rim_nm(self.plan))
         yield (f"Highest terrain in {miles} NM", "alt")
         yield ("Airspace, holds, NOTAM",)
 

@@ -14,6 +14,7 @@ from coach.drill.shapes import (
     Align,
     Box,
     Circle,
+    Filled,
     Measure,
     Point,
     Shape,
@@ -36,6 +37,14 @@ LABEL_APART_DEG = 22.0
 """The least angle between two labels on the rim; sixteen fit."""
 
 TRACK_EVERY_S = 3.0
+
+REACH_MARGIN_NM = 1.0
+"""Added to the reach for what is drawn, asked of ATC and looked up on the chart (`procedure.md`)."""
+
+
+def rim_nm(plan: Plan) -> float:
+    """The radius of the circle in which terrain and airspace are looked up."""
+    return plan.reach_nm + REACH_MARGIN_NM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,16 +73,19 @@ def draw_view(plan: Plan, box: Box, measure: Measure) -> Iterator[Shape]:
     """Yield the shapes of the whole drill inside a square box."""
     radius = box.width / 2.0 - LABEL_ROOM
     center = (box.left + box.width / 2.0, box.top + box.height / 2.0)
-    scale = Scale(center=center, points_per_nm=radius / plan.reach_nm)
-    yield Circle(at=center, radius=radius, width=0.6, tone=Tone.MIDDLE)
+    scale = Scale(center=center, points_per_nm=radius / rim_nm(plan))
+    yield Circle(at=center, radius=radius, width=0.9, tone=Tone.MIDDLE)
+    yield Circle(at=center, radius=plan.reach_nm * scale.points_per_nm, width=0.5, tone=Tone.FAINT)
     around = [*_radials(plan, scale), *_corners(plan, box, scale)]
     yield from around
     is_labelled = len(plan.legs) <= LABELLED_LEGS
-    yield from _tracks(plan.legs, scale, 1.6 if is_labelled else 0.9)
+    tracks = tuple(_tracks(plan.legs, scale, 1.6 if is_labelled else 0.9))
+    yield from tracks
     yield Circle(at=center, radius=2.2, width=1.4)
     if is_labelled:
         taken = [shape.box(measure) for shape in around if isinstance(shape, Text)]
-        yield from _leg_labels(plan.legs, scale, box, taken, measure)
+        heads = [point for shape in tracks if isinstance(shape, Filled) for point in shape.points]
+        yield from _leg_labels(plan.legs, scale, box, taken, heads, measure)
 
 
 def draw_small(legs: tuple[PlannedLeg, ...], box: Box) -> Iterator[Shape]:
@@ -96,11 +108,11 @@ def _radials(plan: Plan, scale: Scale) -> Iterator[Shape]:
     """Each radial flown out on, its spokes' numbers and its degrees beyond the rim."""
     spokes = _spokes_by_radial(plan)
     for (radial, numbers), label_deg in zip(spokes, _apart([r for r, _ in spokes]), strict=True):
-        rim = scale.rim(radial, plan.reach_nm)
-        x, y = scale.rim(label_deg, plan.reach_nm + 13.0 / scale.points_per_nm)
+        rim = scale.rim(radial, rim_nm(plan))
+        x, y = scale.rim(label_deg, rim_nm(plan) + 13.0 / scale.points_per_nm)
         yield Stroke(points=(scale.center, rim), width=0.5, tone=Tone.FAINT)
         if abs(label_deg - radial) > 1.0:
-            near = scale.rim(label_deg, plan.reach_nm + 2.0 / scale.points_per_nm)
+            near = scale.rim(label_deg, rim_nm(plan) + 2.0 / scale.points_per_nm)
             yield Stroke(points=(rim, near), width=0.4, tone=Tone.FAINT)
         names = ",".join(map(str, numbers))
         yield Text(at=(x, y - 0.5), text=names, size=8.0, is_bold=True, align=Align.CENTER)
@@ -151,7 +163,7 @@ def _arrow(leg: PlannedLeg, scale: Scale, length: float) -> Shape:
 
 
 def _corners(plan: Plan, box: Box, scale: Scale) -> Iterator[Shape]:
-    """North, the wind, one mile, and the reach, in the corners that the circle leaves free."""
+    """North, the wind, one mile, and the circles, in the corners that they leave free."""
     left, right = box.left + 2.0, box.right - 2.0
     yield Stroke(points=((left + 5.0, box.top + 20.0), (left + 5.0, box.top + 4.0)), width=1.2)
     yield arrow_head((left + 5.0, box.top + 1.0), (0.0, -1.0), 7.0)
@@ -161,8 +173,8 @@ def _corners(plan: Plan, box: Box, scale: Scale) -> Iterator[Shape]:
     y = box.bottom - 2.0
     yield Stroke(points=((left, y - 3.0), (left, y), (left + mile, y), (left + mile, y - 3.0)), width=0.9)
     yield Text(at=(left, y - 5.0), text="1 NM", size=6.5)
-    yield Text(at=(right, y - 7.0), text="circle", size=6.5, align=Align.RIGHT)
-    yield Text(at=(right, y), text=f"{plan.reach_nm:.1f} NM", size=6.5, align=Align.RIGHT)
+    yield Text(at=(right, y - 7.0), text="reach", size=6.5, align=Align.RIGHT)
+    yield Text(at=(right, y), text=f"+ {REACH_MARGIN_NM:g} NM", size=6.5, align=Align.RIGHT)
 
 
 def _wind(plan: Plan, right: float, top: float) -> Iterator[Shape]:
@@ -180,13 +192,18 @@ def _wind(plan: Plan, right: float, top: float) -> Iterator[Shape]:
 
 
 def _leg_labels(
-    legs: tuple[PlannedLeg, ...], scale: Scale, view: Box, taken: list[Box], measure: Measure
+    legs: tuple[PlannedLeg, ...],
+    scale: Scale,
+    view: Box,
+    taken: list[Box],
+    heads: list[Point],
+    measure: Measure,
 ) -> Iterator[Shape]:
-    """The number and the heading to steer beside each leg, clear of other texts and of the track."""
+    """The number and the heading to steer beside each leg, clear of other texts, arrows and the track."""
     flown = [scale.place(at) for leg in legs for _, at in sampled(leg.path, 2.0)]
     for leg in legs:
         places = _places(leg, scale)
-        label, at = min(places, key=lambda place: _crowd(place[0].box(measure), view, taken, flown))
+        label, at = min(places, key=lambda place: _crowd(place[0].box(measure), view, taken, heads, flown))
         box = label.box(measure)
         taken.append(box)
         near = (min(max(at[0], box.left), box.right), min(max(at[1], box.top - 1.0), box.bottom + 1.0))
@@ -208,13 +225,16 @@ def _places(leg: PlannedLeg, scale: Scale) -> Iterator[tuple[Text, Point]]:
             yield Text(at=place, text=text, size=8.0, is_bold=True, align=Align.CENTER), (x, y)
 
 
-def _crowd(label: Box, view: Box, taken: list[Box], flown: list[Point]) -> int:
+def _crowd(label: Box, view: Box, taken: list[Box], heads: list[Point], flown: list[Point]) -> int:
     """How much a label would be in the way; 0 is free."""
     box = Box(left=label.left - 3, top=label.top - 2, width=label.width + 6, height=label.height + 4)
     is_out = box.left < view.left or box.right > view.right or box.top < view.top or box.bottom > view.bottom
     texts = sum(box.overlaps(other) for other in taken)
-    track = sum(box.left < x < box.right and box.top < y < box.bottom for x, y in flown)
-    return (texts + is_out) * 1000 + track
+    arrows, track = (
+        sum(box.left < x < box.right and box.top < y < box.bottom for x, y in points)
+        for points in (heads, flown)
+    )
+    return (texts + is_out + arrows) * 1000 + track
 
 
 def render_wind_line(plan: Plan) -> str:

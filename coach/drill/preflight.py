@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 
-from coach.drill.card import BLANK, REACH_MARGIN_NM, render_request
+from coach.drill.card import BLANK, render_request
+from coach.drill.card_view import REACH_MARGIN_NM, rim_nm
 from coach.drill.model import Drill, Ending
 from coach.drill.plan import Plan
 from coach.nav.navaid import Navaid
@@ -47,7 +48,7 @@ def _first_course_mag_deg(drill: Drill) -> int | None:
 
 def look_up(plan: Plan) -> tuple[str, ...]:
     """Return what is to be looked up on chart and in notices before the flight, one line each."""
-    miles = math.ceil(plan.reach_nm + REACH_MARGIN_NM)
+    miles = math.ceil(rim_nm(plan))
     is_at_station = uses_station(plan.drill)
     center = "the station" if is_at_station else "where it begins"
     circle = f"within {miles} NM of {center} (the reach of {plan.reach_nm:.1f} NM plus {REACH_MARGIN_NM:g})"

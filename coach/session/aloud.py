@@ -11,7 +11,8 @@ import re
 from collections.abc import Iterator
 from itertools import groupby
 
-from coach.drill.card import MINUTES_STEP, REACH_MARGIN_NM
+from coach.drill.card import MINUTES_STEP
+from coach.drill.card_view import rim_nm
 from coach.drill.cautions import CAUTIONS
 from coach.drill.model import Drill, Ending, Turn
 from coach.drill.plan import Plan, PlannedLeg
@@ -144,7 +145,7 @@ def _ending(planned: PlannedLeg) -> str | None:
 
 def _request(plan: Plan, station: str | None) -> str:
     """Said by the pilot to ATC; miles and minutes as on the card."""
-    miles = math.ceil(plan.reach_nm + REACH_MARGIN_NM)
+    miles = math.ceil(rim_nm(plan))
     minutes = math.ceil(plan.total_s / 60.0 / MINUTES_STEP) * MINUTES_STEP
     return (
         f"Your request: traffic advisories, maneuvering within {digit_words(str(miles))} miles of "

@@ -6,8 +6,9 @@ import pytest
 
 from coach.drill.briefing import render_time
 from coach.drill.card import A5, WIDE, lay_out_card, render_place, render_request
+from coach.drill.card_view import draw_view
 from coach.drill.cautions import CAUTIONS
-from coach.drill.shapes import Stroke
+from coach.drill.shapes import Box, Circle, Stroke
 from coach.nav.station import Station
 from tests.drill.cards import NAVAID, STATION, laid_out, measure, planned, words
 
@@ -74,6 +75,15 @@ def test_each_outbound_radial_stands_on_the_rim_with_its_spokes():
     texts = [text.text for text in laid_out(planned(spokes="16"))[0].texts]
     assert texts[texts.index("1,9") + 1] == "110"
     assert texts[texts.index("8,16") + 1] == "335"
+
+
+def test_the_circles_are_the_reach_and_a_mile_more():
+    # procedure.md, "Before flight": the reach circle, with wind, plus 1 NM.
+    plan = planned(wind="250/20")
+    box = Box(left=0.0, top=0.0, width=200.0, height=200.0)
+    circles = [shape for shape in draw_view(plan, box, measure) if isinstance(shape, Circle)]
+    outer, inner = sorted((circle.radius for circle in circles), reverse=True)[:2]
+    assert inner / outer == pytest.approx(plan.reach_nm / (plan.reach_nm + 1.0))
 
 
 def test_request_takes_the_reach_with_a_mile_and_minutes_to_the_next_five():
