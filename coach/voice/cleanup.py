@@ -41,10 +41,6 @@ KEPT = READ + 6 * MARGIN + HALF_WIDTH
 class Cleaner(Protocol):
     """Cleans a stream of blocks."""
 
-    @property
-    def left_share(self) -> float:
-        """The power usually left of an echo, as a share of it; 1 before any was taken out."""
-
     def clean(self, block: Block, echo: Block) -> Block:
         """The sound without the echo of `echo`, what was played in the same time.
 
@@ -63,11 +59,6 @@ class EchoCanceller:
         self._silent = 0
         """Samples since the last that was played."""
         self._heard = np.zeros(COMPARED + 1)
-
-    @property
-    def left_share(self) -> float:
-        """The power usually left of an echo, as a share of it; 1 before any was taken out."""
-        return self._residue.usual_share
 
     def clean(self, block: Block, echo: Block) -> Block:
         """The sound without the echo, as long as the block; both mono at 16 kHz.

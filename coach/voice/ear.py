@@ -275,9 +275,7 @@ class Ear:
         voiced = voiced[: len(voiced) - self._endpoint.silent_frames]
         if not voiced:
             return False
-        sound = np.concatenate([frame.sound for frame in voiced])
-        left_share = self._cleaner.left_share if self._cleaner is not None else 0.0
-        return self._own_voice.is_own(sound, voiced[0].at_s, left_share=left_share)
+        return self._own_voice.is_own(np.concatenate([frame.sound for frame in voiced]), voiced[0].at_s)
 
     def _lose(self, at_s: float) -> tuple[Fact, ...]:
         """Sound is missing: nothing that was begun can be read."""

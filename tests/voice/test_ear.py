@@ -206,8 +206,6 @@ def test_grammar_changed_in_a_word_reads_it_again() -> None:
 class FakeCleaner:
     """Takes the echo away sample by sample, and holds back what is no whole 10 ms."""
 
-    left_share = 0.0
-
     def __init__(self) -> None:
         self.rest = np.empty(0, np.int16)
 

@@ -50,9 +50,9 @@ def test_too_short_or_silent_is_like_nothing() -> None:
 def test_it_is_asked_with_the_times_of_the_session() -> None:
     talk = make_talk(3).astype(np.int16)
     own = note(talk, heard=talk)
-    assert own.is_own(talk.astype(float), 50.0, left_share=0.0)
-    assert not own.is_own(make_talk(4), 50.0, left_share=0.0)
-    assert not own.is_own(talk.astype(float), 70.0, left_share=1.0)
+    assert own.is_own(talk.astype(float), 50.0)
+    assert not own.is_own(make_talk(4), 50.0)
+    assert not own.is_own(talk.astype(float), 70.0)
 
 
 def note(talk: np.ndarray, *, heard: np.ndarray) -> OwnVoice:
@@ -63,15 +63,18 @@ def note(talk: np.ndarray, *, heard: np.ndarray) -> OwnVoice:
     return own
 
 
-@pytest.mark.parametrize(("left_share", "is_own"), [(1.0, True), (0.2, True), (0.05, False)])
-def test_what_a_canceller_without_a_path_makes_of_the_coach_is_judged_by_what_was_heard(
-    left_share: float, is_own: bool
-) -> None:
+def test_what_a_canceller_makes_of_the_coach_is_judged_by_what_was_heard() -> None:
     talk = make_talk(3).astype(np.int16)
     own = note(talk, heard=talk // 2)
-    assert own.is_own(make_talk(5), 50.0, left_share=left_share) is is_own
+    assert own.is_own(make_talk(5), 50.0)
+
+
+def test_a_pilot_over_the_coach_is_not_the_coach() -> None:
+    talk, pilot = make_talk(3).astype(np.int16), make_talk(5)
+    own = note(talk, heard=(talk + pilot).astype(np.int16))
+    assert not own.is_own(pilot, 50.0)
 
 
 def test_a_pilot_with_a_headset_is_no_echo_though_no_path_was_ever_found() -> None:
     own = note(make_talk(3).astype(np.int16), heard=make_talk(5).astype(np.int16))
-    assert not own.is_own(make_talk(5), 50.0, left_share=1.0)
+    assert not own.is_own(make_talk(5), 50.0)
