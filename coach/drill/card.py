@@ -13,6 +13,7 @@ from coach.drill.briefing import render_time
 from coach.drill.card_rows import LEGEND, ROW_LEAST, ROW_MOST, Row, card_rows, draw_row
 from coach.drill.card_view import draw_view, render_wind_line, rim_nm
 from coach.drill.cautions import CAUTIONS
+from coach.drill.model import Ending
 from coach.drill.plan import Plan
 from coach.drill.shapes import Box, Measure, Shape, Sheet, Stroke, Text, Tone, fitted, wrap
 from coach.nav.navaid import Navaid, render_east
@@ -169,11 +170,7 @@ class _Layout:
         plan, y = self.plan, box.top + 10.0
         yield Text(at=(box.left, y), text=render_wind_line(plan), size=13.0, is_bold=True)
         y += 13.0
-        for text, is_bold in (
-            (f"TAS {plan.tas_kt:g} kt, arrive on course {plan.drill.arrive_course_mag_deg:03d}", True),
-            (f"{render_time(plan.total_s)} from first to last passage", False),
-            (f"Reach {plan.reach_nm:.1f} NM, on radial {plan.reach_radial_mag_deg:03d}", False),
-        ):
+        for text, is_bold in self._plan_lines():
             yield Text(at=(box.left, y), text=text, size=_FACT_SIZE, is_bold=is_bold)
             y += 10.0
         if self.navaid is not None:
@@ -192,6 +189,25 @@ class _Layout:
         for line in wrap(self._request(), box.width, _FACT_SIZE, self.measure):
             yield Text(at=(box.left, y), text=line, size=_FACT_SIZE)
             y += 9.5
+
+    def _plan_lines(self) -> Iterator[tuple[str, bool]]:
+        """Yield speed and beginning, duration, reach; the most important first and bold."""
+        plan, drill = self.plan, self.plan.drill
+        mag_deg, total = drill.arrive_course_mag_deg, render_time(plan.total_s)
+        reach = f"Reach {plan.reach_nm:.1f} NM"
+        if drill.begins_on is Ending.PASSAGE:
+            yield f"TAS {plan.tas_kt:g} kt, arrive on course {mag_deg:03d}", True
+            is_to_station = drill.legs[-1].ends_on is Ending.PASSAGE
+            yield f"{total} {'from first to last' if is_to_station else 'from first'} passage", False
+        else:
+            yield f"TAS {plan.tas_kt:g} kt, begin on heading {mag_deg:03d}", True
+            if drill.start is not None:
+                yield f"at {drill.start.distance_nm:g} NM on radial {drill.start.radial_mag_deg:03d}", True
+            yield f"{total} from the pilot's word", False
+        if drill.begins_on is not Ending.PASSAGE and drill.start is None:
+            yield f"{reach} from where it begins", False
+        else:
+            yield f"{reach}, on radial {plan.reach_radial_mag_deg:03d}", False
 
     def _place_lines(self, box: Box) -> Iterator[str]:
         if self.station is not None:

@@ -27,7 +27,7 @@ ROW_MOST = 31.0
 
 LEGEND = (
     "Large: heading to steer after the turn of the arrow. Above it: leg number, name and start (min:s from "
-    'the first passage). Beside it: "set" a course, "c" the course already set; below, what ends the '
+    'the beginning). Beside it: "set" a course, "c" the course already set; below, what ends the '
     'leg, and on a turn to an intercept the seconds on that heading, or "through": through the course '
     "before roll-out."
 )
@@ -99,7 +99,11 @@ def _course(planned: PlannedLeg) -> str:
 def render_ending(planned: PlannedLeg) -> str:
     """What ends a leg, in a word that fits beside its heading."""
     if planned.leg.leg_s is not None:
-        return f"{planned.leg.leg_s:g} s"
+        return f"{planned.leg.leg_s:.3g} s"
+    if planned.leg.distance_nm is not None:
+        return f"{planned.leg.distance_nm:g} DME"
+    if planned.leg.climb_ft is not None:
+        return f"{planned.leg.climb_ft:+.0f} ft"
     if planned.goes_through:
         return "through"
     if planned.intercept_s is not None:

@@ -113,13 +113,8 @@ def _arc(leg: Leg, arc_nm: float, following: Leg | None, turned: Path, air: Air)
         flown = (*flown, piece)
         ends_s = find_fall((piece,), left)
         if ends_s is not None:
-            return _arc_flown(leg, clip(flown, duration_s(flown) - piece.duration_s + ends_s), turn_s)
+            return Flown(path=clip(flown, duration_s(flown) - piece.duration_s + ends_s), turn_s=turn_s)
     raise DrillError(_cannot_close(leg, air))
-
-
-def _arc_flown(leg: Leg, path: Path, turn_s: float) -> Flown:
-    intercept_s = duration_s(path) - turn_s if leg.ends_on is Ending.INTERCEPT else None
-    return Flown(path=path, turn_s=turn_s, intercept_s=intercept_s)
 
 
 def _arc_measure(leg: Leg, following: Leg | None, begun: Aircraft, air: Air) -> Callable[[Aircraft], float]:

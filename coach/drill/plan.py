@@ -53,7 +53,7 @@ class PlannedLeg:
     """
 
     intercept_s: float | None
-    """Seconds flown on the intercept heading before the last turn; None where the leg has no intercept.
+    """Seconds flown on the intercept heading before the last turn; None where the leg has no such heading.
 
     Negative where the last turn should have begun so much earlier: `goes_through`.
     """
