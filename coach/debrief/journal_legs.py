@@ -112,14 +112,22 @@ def _entries(journal: Journal) -> list[Entry]:
 
 def _begin(entries: list[Entry], leg_n: int, begun_s: float) -> None:
     """A leg begins; told of the present one again (established, wings level) nothing does."""
+    while entries and begun_s < entries[-1].begun_s and entries[-1].leg_n != leg_n:
+        # The timer's step was taken back for a word said before it.
+        entries.pop()
+        _reopen(entries)
     last = entries[-1] if entries else None
     if last is not None and last.leg_n == leg_n and last.ended_s is None:
-        # The timer's step was taken back for a word said before it: the leg began with the word.
         entries[-1] = replace(last, begun_s=min(last.begun_s, begun_s))
         return
     if last is not None and last.ended_s is None:
         entries[-1] = replace(last, ended_s=begun_s)
     entries.append(Entry(leg_n=leg_n, begun_s=begun_s))
+
+
+def _reopen(entries: list[Entry]) -> None:
+    if entries:
+        entries[-1] = replace(entries[-1], ended_s=None, is_interrupted=False)
 
 
 def _take_back(entries: list[Entry], described: str) -> None:
@@ -128,8 +136,7 @@ def _take_back(entries: list[Entry], described: str) -> None:
     leg_n = None if match is None else int(match[1])
     while entries and entries[-1].leg_n != leg_n:
         entries.pop()
-    if entries:
-        entries[-1] = replace(entries[-1], ended_s=None, is_interrupted=False)
+    _reopen(entries)
 
 
 def _at_passage(entry: Entry, passages: list[float]) -> Entry:

@@ -74,6 +74,14 @@ def test_established_begins_no_leg_and_a_timer_taken_back_gives_way_to_the_word(
     assert entries == (Entry(leg_n=2, begun_s=59.2),)
 
 
+def test_wings_level_said_before_the_timer_moved_on_puts_the_leg_back():
+    entries = noted(("leg 1: a", 10.0), ("leg 2: b", 70.0), ("leg 1: a", 69.0), ("leg 2: b", 131.0))
+    assert entries == (
+        Entry(leg_n=1, begun_s=10.0, ended_s=131.0),
+        Entry(leg_n=2, begun_s=131.0),
+    )
+
+
 def test_a_rejoin_ends_a_leg_and_the_next_may_be_any():
     entries = noted(("leg 1: a", 10.0), ("arriving", 30.0), ("leg 5: a", 90.0))
     assert entries[0] == Entry(leg_n=1, begun_s=10.0, ended_s=30.0, is_interrupted=True)
