@@ -16,6 +16,7 @@ import pytest
 from coach.debrief.flight import Flight, see_flight
 from coach.debrief.passages import find_passages
 from coach.debrief.radials import find_arcs, find_radials
+from coach.fixes.track import Track
 from coach.nav.station import Station
 from coach.store.tracks import read_track
 from tests.debrief.flown import off_deg
@@ -52,8 +53,13 @@ def station(vor: str) -> Station:
 
 
 @cache
+def track(name: str) -> Track:
+    return read_track(FOLDER / f"{name}.csv")
+
+
+@cache
 def flight(name: str, vor: str) -> Flight:
-    return see_flight(read_track(FOLDER / f"{name}.csv"), station(vor))
+    return see_flight(track(name), station(vor))
 
 
 def span(row: dict[str, str], seen: Flight) -> tuple[float, float]:
