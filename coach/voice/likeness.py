@@ -39,8 +39,9 @@ a hundred are above; of 120 words of ten voices over prompts, the echo taken out
 
 OWN_BEFORE = 0.9
 """What a canceller makes of the coach while it finds the path is like nothing that was played, and fools the
-recogniser: the microphone's own sound is compared too. Of prompts with nobody over them all were above 0.91; of
-64 words of four voices over prompts none, the coach as loud as the pilot (highest 0.81) or twice (0.89)."""
+recogniser: the microphone's own sound is compared too. Of prompts with nobody over them all were above 0.91;
+of 64 words of four voices over prompts none, the coach as loud as the pilot (highest 0.81) or twice (0.89).
+"""
 
 KEPT_S = 14.0
 """Longer than the longest answer."""

@@ -49,7 +49,7 @@ def test_too_short_or_silent_is_like_nothing() -> None:
 
 def test_it_is_asked_with_the_times_of_the_session() -> None:
     talk = make_talk(3).astype(np.int16)
-    own = note(talk, heard=talk)
+    own = note(talk, heard=make_talk(6).astype(np.int16))
     assert own.is_own(talk.astype(float), 50.0)
     assert not own.is_own(make_talk(4), 50.0)
     assert not own.is_own(talk.astype(float), 70.0)
