@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from coach.cli import main
-from coach.store.drills import drills_folder
+from coach.store.drills import drills_folder, list_drills
 
 COMMANDS = ("list", "brief", "rehearse", "fly", "check")
 
@@ -42,6 +42,14 @@ def test_list_names_the_drills_as_json(capsys):
     assert names == sorted(path.stem for path in drills_folder().glob("*.yaml"))
     assert "eight-spoke" in names
     assert set(json.loads(out)["drills"][0]) == {"name", "title", "source"}
+
+
+def test_list_tells_every_source_once(capsys):
+    status, out, _ = run(capsys, "list")
+    assert status == 0
+    for drill in list_drills():
+        assert drill.title in out
+        assert out.count(f": {drill.source}\n") == 1
 
 
 def test_brief_gives_the_procedures_headings(capsys):
