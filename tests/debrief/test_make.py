@@ -239,3 +239,15 @@ def test_the_poles_the_antimeridian_and_midnight_change_no_figure(lat: float, lo
     assert figures == pytest.approx(expected, abs=0.05)
     assert [flown.how for flown in found.legs] == [flown.how for flown in usual.legs]
     assert found.render_utc(found.legs[-1].ended_s or 0.0).startswith("2030-03-18T00:")
+
+
+@pytest.mark.parametrize("day", [1, 2])
+def test_a_track_without_a_date_is_of_the_journals_day(day: int):
+    path, session = flown_session(plan(), ERRORS)
+    track = reported(path, Receiver())
+    undated = replace(track, has_date=False, began_utc=track.began_utc.replace(year=1970, month=1, day=day))
+    debrief = debrief_session(session, undated, STATION)
+    assert debrief.alignment is not None
+    assert debrief.alignment.offset_s == 0.0
+    assert mark(debrief, 6, "turn begins") == pytest.approx(7.0, abs=0.5)
+    assert debrief.render_utc(0.0) == "17:46:40.0Z"
