@@ -53,6 +53,8 @@ class BrokenTransmitter(Transmitter):
 
     def _fix(self, at_s: float, aircraft: object) -> Fix:
         fix = super()._fix(at_s, aircraft)  # type: ignore[arg-type]
+        if self.breaks is run_fast and self.from_s <= at_s < self.to_s:
+            return _hurried(fix, at_s - self.from_s)
         if self.breaks is not go_back or not self.from_s <= at_s < self.to_s or fix.utc is None:
             return fix
         return replace(
@@ -76,6 +78,19 @@ def send_too_fast(arrived: list[bytes], _at_s: float, _lot: random.Random) -> li
     return [datagram for datagram in arrived for _ in range(100)]
 
 
+def run_fast(arrived: list[bytes], _at_s: float, _lot: random.Random) -> list[bytes]:
+    """The reports run through time and space a hundred times too fast; see `BrokenTransmitter`."""
+    return arrived
+
+
+def _hurried(fix: Fix, since_s: float) -> Fix:
+    """Where and when the aircraft would be had everything gone a hundred times as fast since then."""
+    ahead_s = 99.0 * since_s
+    utc = None if fix.utc is None else fix.utc + timedelta(seconds=ahead_s)
+    of_day_s = None if fix.utc_of_day_s is None else (fix.utc_of_day_s + ahead_s) % 86_400.0
+    return replace(fix, utc=utc, utc_of_day_s=of_day_s, lat_deg=fix.lat_deg + ahead_s * 90.0 / 3600.0 / 60.0)
+
+
 def go_back(arrived: list[bytes], _at_s: float, _lot: random.Random) -> list[bytes]:
     """The reports' own time is ten minutes early; see `BrokenTransmitter`."""
     return arrived
@@ -84,7 +99,8 @@ def go_back(arrived: list[bytes], _at_s: float, _lot: random.Random) -> list[byt
 FEED_BREAKS: dict[str, Break] = {
     "silent": fall_silent,
     "garbage": send_garbage,
-    "100 times too fast": send_too_fast,
+    "100 times too many": send_too_fast,
+    "100 times too fast": run_fast,
     "going back in time": go_back,
 }
 

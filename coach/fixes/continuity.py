@@ -31,6 +31,17 @@ DOUBT_S = 1.0
 AGREE_S, AGREE_STALE_S, AGREEING = 2.0, 10.0, 3
 """Contradicting fixes that agree among themselves for so long, so many, are believed; our own choice."""
 
+AHEAD_S, AHEAD_WITHIN_S = 10.0, 5.0
+"""A feed whose own clock gains so much on ours in so short a time runs too fast, a recording perhaps: its
+places are as true as its times, and no flight is flown by it. Our own choice; a burst of delayed fixes gains
+nothing on the last good one."""
+
+AHEAD_AGREE_S = 3.0
+"""Fixes among which the clock gains more do not agree; delays jitter by less. Our own choice."""
+
+AHEAD_DOUBT_S = 3.0
+"""A clock that was only set agrees with itself before that: nothing is lost. Our own choice."""
+
 MAX_SPEED_KT = 600.0
 FASTER_BY, FASTER_BY_KT = 1.5, 40.0
 JUMP_NM = 0.1
@@ -64,9 +75,14 @@ class _Doubtful:
     """Fixes that contradict the last good one and agree among themselves."""
 
     reason: Reason
-    since_s: float
+    first: Fix
     last: Fix
     agreeing: int = 1
+
+    @property
+    def since_s(self) -> float:
+        """When the first of them arrived."""
+        return self.first.at_s
 
 
 class FeedWatch:
@@ -78,6 +94,9 @@ class FeedWatch:
         self._good: Fix | None = None
         self._good_s = began_s
         self._arrived_s = began_s
+        self._paced_by: Fix | None = None
+        """A good fix of the last seconds, from which a feed that runs too fast is seen."""
+
         self._doubtful: _Doubtful | None = None
         self._doubted_s: float | None = None
         self._least_lag_s: float | None = None
@@ -121,6 +140,8 @@ class FeedWatch:
         """Judge a fix."""
         self._is_clock_still = False
         doubt = None if self._good is None else self._doubt(fix, self._good, self._least_lag_s)
+        is_ahead = doubt is None and self._runs_ahead(fix, self._paced_by)
+        doubt = "jumping" if is_ahead else doubt
         if doubt is None:
             return self._believe(fix)
         doubtful = self._doubtful = self._after(fix, doubt)
@@ -132,13 +153,15 @@ class FeedWatch:
         self.dropped[doubt] = self.dropped.get(doubt, 0) + 1
         if self._doubted_s is None:
             self._doubted_s = fix.at_s
-        elif self.lost is None and fix.at_s - self._doubted_s >= DOUBT_S:
+        elif self.lost is None and fix.at_s - self._doubted_s >= (AHEAD_DOUBT_S if is_ahead else DOUBT_S):
             return self._lose(doubt)
         return ()
 
     def _believe(self, fix: Fix) -> tuple[Fix | Back, ...]:
         if self._good is not None and self.lost is None:
             self._intervals = (*self._intervals[-2:], fix.at_s - self._good_s)
+        if self._doubtful or self._paced_by is None or fix.at_s - self._paced_by.at_s >= AHEAD_WITHIN_S:
+            self._paced_by = fix
         self._good, self._good_s = fix, fix.at_s
         self._doubtful = self._doubted_s = None
         self._note_lag(fix)
@@ -154,11 +177,22 @@ class FeedWatch:
     def _after(self, fix: Fix, reason: Reason) -> _Doubtful:
         """Return the doubtful fixes after one more; one that contradicts them begins anew."""
         doubtful = self._doubtful
-        if doubtful is None or self._doubt(fix, doubtful.last, None) is not None:
-            return _Doubtful(reason, fix.at_s, fix)
+        if (
+            doubtful is None
+            or self._doubt(fix, doubtful.last, None) is not None
+            or self._runs_ahead(fix, doubtful.first, AHEAD_AGREE_S)
+        ):
+            return _Doubtful(reason, fix, fix)
         doubtful.last = fix
         doubtful.agreeing += 1
         return doubtful
+
+    def _runs_ahead(self, fix: Fix, before: Fix | None, most_s: float = AHEAD_S) -> bool:
+        """Whether the feed's clock has gained more on ours than a flight's can."""
+        passed_s = None if before is None or self._speed == 0.0 else _passed_s(fix, before)
+        if before is None or passed_s is None:
+            return False
+        return passed_s - (fix.at_s - before.at_s) * self._speed > most_s
 
     def _note_lag(self, fix: Fix) -> None:
         lag_s = self._lag_s(fix)

@@ -226,3 +226,42 @@ def test_lost_and_back_alternate_and_no_fix_comes_between_them(steps: list):
             assert isinstance(thing, Lost) is False or not is_lost
             assert isinstance(thing, Back) is False or is_lost
             is_lost = isinstance(thing, Lost) or (is_lost and not isinstance(thing, Back))
+
+
+def hurried(last: Fix, count: int, every_s: float, by: float) -> list[Fix]:
+    """The same flight, its places and times so many times too fast."""
+    return [replace(later(last, n * every_s * by), at_s=last.at_s + n * every_s) for n in range(1, count + 1)]
+
+
+@pytest.mark.parametrize(("every_s", "by"), [(1.0, 100.0), (0.01, 100.0), (1.0, 4.0)])
+def test_feed_too_fast_is_lost_once_and_not_believed_while_it_lasts(every_s: float, by: float):
+    watch, last = flown()
+    said = told(watch, *hurried(last, round(60.0 / every_s), every_s, by))
+    assert said.count("lost: jumping") == 1
+    assert "back" not in said
+    fixes = said.index("lost: jumping")
+    assert fixes * every_s <= 6.0
+
+
+def test_feed_a_little_fast_is_believed():
+    watch, last = flown()
+    assert set(told(watch, *hurried(last, 60, 1.0, 1.5))) == {"fix"}
+
+
+def test_receiver_that_sets_its_clock_ahead_loses_nothing():
+    watch, last = flown()
+    moved = [replace(later(last, float(n)), utc_of_day_s=last.utc_of_day_s + 600.0 + n) for n in range(1, 30)]
+    said = told(watch, *moved)
+    assert set(said) == {"fix"}
+    assert len(said) >= 26
+
+
+def test_burst_of_delayed_fixes_is_no_feed_too_fast():
+    watch, last = flown()
+    burst = [replace(later(last, float(n)), at_s=last.at_s + 9.0) for n in range(1, 10)]
+    assert told(watch, *burst) == ["fix"] * 9
+
+
+def test_replay_as_fast_as_it_can_is_not_too_fast():
+    watch = FeedWatch(0.0, speed=0.0)
+    assert told(watch, *(replace(fix, at_s=0.01 * n) for n, fix in enumerate(flight(500)))) == ["fix"] * 500
