@@ -31,6 +31,7 @@ from coach.session.machine import Options, Session
 from coach.session.mastery import Mastery
 from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.session.repertoire import all_prompts, feed_prompts, taught_prompts
+from coach.session.surprised import Surprises
 from coach.settings import Settings, feed_use_of
 from coach.sound_edges import EarEdge, SpeakerEdge
 from coach.store.journal_writer import JournalWriter
@@ -66,6 +67,9 @@ class Choice:
 
     known: tuple[Mastery, ...] = ()
     """What the session before left of what the pilot knows of the drill; empty: nothing is known."""
+
+    surprises: Surprises | None = None
+    """What an instructor has switched on; None: nothing."""
 
     asked: str = "{}"
     """The command's options as `coach.broken_off.encode_asked` writes them, for going on with the flight."""
@@ -135,6 +139,7 @@ def options_of(choice: Choice) -> Options:
         feed=feed_use_of(settings, choice.station) if is_fed and choice.station else None,
         mode=settings.mode,
         known=choice.known,
+        surprises=choice.surprises,
     )
 
 

@@ -10,6 +10,7 @@ from typing import Any, NoReturn
 from coach import __version__
 from coach.cli.debrief_arguments import add_debrief
 from coach.cli.drill_arguments import add_drill_files
+from coach.cli.surprise_arguments import add_surprises
 from coach.page.addresses import PORT as PAGE_PORT
 from coach.rehearsal.habits import HUMAN
 from coach.rehearsal.learners import LearnerKind
@@ -139,6 +140,7 @@ def _add_rehearse(commands: Any) -> None:
     )
     parser.add_argument("--typed", action="store_true", help="the pilot presses keys instead of speaking")
     _add_learner(parser)
+    add_surprises(parser)
     parser.add_argument("--journal", metavar="FOLDER", help="keep the journal of the rehearsal there")
     parser.add_argument(
         "--resume", action="store_true", help="with --journal: go on with the last one that was broken off"
@@ -223,6 +225,7 @@ def _add_fly(commands: Any) -> None:
         help="where positions come from: nmea+udp://, gdl90+udp://, nmea+tcp://HOST:PORT, "
         "nmea+serial:///dev/NAME, nmea+file:///PATH",
     )
+    add_surprises(parser)
     _add_settings(parser)
 
 

@@ -10,6 +10,7 @@ from coach.cli.output import line
 from coach.cli.page import open_page
 from coach.cli.planning import find_station, read_plan, station_of, table_of
 from coach.cli.resume import asked_of, find_resumed
+from coach.cli.surprise_arguments import read_surprises
 from coach.drill.cautions import CAUTIONS
 from coach.errors import DrillError, Problem
 from coach.feed.address import parse_feed_address
@@ -43,6 +44,7 @@ def run(options: argparse.Namespace) -> int:
         feed=feed,
         station=station,
         known=known,
+        surprises=read_surprises(options, plan),
         asked=asked_of(options),
         broken_off=broken_off,
     )

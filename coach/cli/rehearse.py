@@ -15,6 +15,7 @@ from coach.cli.page import open_page
 from coach.cli.planning import read_plan, station_of, table_of
 from coach.cli.rehearsed_feed import read_feed_options
 from coach.cli.rehearsed_journal import rehearsed_journal
+from coach.cli.surprise_arguments import read_surprises
 from coach.cockpit import World
 from coach.errors import Problem, SettingsError
 from coach.page.page import Page
@@ -46,6 +47,7 @@ def run(options: argparse.Namespace) -> int:
         habits=feed.habits,
         learner=_learner_of(options),
         known=_known_of(options),
+        surprises=read_surprises(options, plan),
         audio_path=Path(options.audio) if options.audio else None,
         cache_dir=platformdirs.user_cache_path("drill-coach", appauthor=False) / "prompts",
     )

@@ -77,6 +77,10 @@ class Answering:
         """Whether he turns by his own clock, since nobody may call the time."""
         return self._practice.mode is not Mode.TOLD
 
+    def take_card(self, card: Card) -> None:
+        """The card as it is now."""
+        self._card = card
+
     def hear_prompt(self, text: str, at_s: float) -> None:
         """A prompt begins to sound."""
         question = next((one for one, words in TEXTS.items() if words == text), None)

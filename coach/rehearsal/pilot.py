@@ -104,11 +104,14 @@ class Pilot:
         is_mute: bool = False,
         habits: Habits | None = None,
         answering: Answering | None = None,
+        amend: Callable[[str], Card | None] = lambda _text: None,
     ) -> None:
         """`has_feed`: the coach may see for itself and speak first; `is_mute`: he says nothing at all then.
 
         `habits` None: he does as he should. `answering` None: he is told everything and answers nothing.
+        `amend` gives the card after a prompt that changes the drill.
         """
+        self._amend = amend
         self._answering = answering
         self._card = card
         self._random = random.Random(f"pilot {seed}")
@@ -152,7 +155,9 @@ class Pilot:
     def hear_prompt(self, text: str, at_s: float) -> None:
         """A prompt begins to sound."""
         self._silent_from_s = None
+        self._card = self._amend(text) or self._card
         if self._answering is not None:
+            self._answering.take_card(self._card)
             self._answering.hear_prompt(text, at_s)
         if text == "Early":
             self._talker.hear_early(at_s)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from coach.cockpit import Journal, World, fly
@@ -31,12 +31,38 @@ from coach.session.machine import Options, Session
 from coach.session.mastery import Mastery
 from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.session.prompts import Talk
+from coach.session.surprised import HOLD_LEGS, Surprises
+from coach.session.surprises import SurpriseKind, find_altered
 from coach.session.teacher import Mode
 from coach.settings import Settings, feed_use_of
 
 LONGER_THAN_PLANNED = 1.5
 AND_S = 900.0
 """A drill that is not over by then has come to a stop: half as long again, and a quarter of an hour."""
+
+
+class Amended:
+    """The pilot's card as each surprise that he hears amends it."""
+
+    def __init__(self, plan: Plan, surprises: Surprises | None) -> None:
+        self._plan = plan
+        self._planned = () if surprises is None else surprises.planned
+
+    @property
+    def plan(self) -> Plan:
+        """The drill as it came to be flown."""
+        return self._plan
+
+    def amend(self, text: str) -> Card | None:
+        """The card after a prompt; None where it is no surprise."""
+        told = next((one for one in self._planned if one.text == text), None)
+        if told is None:
+            return None
+        # Legs put in before by a hold move those that follow.
+        later = sum(one.kind is SurpriseKind.HOLD for one in self._planned if one.leg_i < told.leg_i)
+        there = replace(told, leg_i=told.leg_i + HOLD_LEGS * later)
+        self._plan = find_altered(self._plan, there) or self._plan
+        return print_card(self._plan)
 
 
 class NoJournal:
@@ -93,6 +119,9 @@ class Conditions:
 
     known: tuple[Mastery, ...] = ()
     """What the session before left of what he knows; empty: nothing is known."""
+
+    surprises: Surprises | None = None
+    """What an instructor has switched on; None: nothing."""
 
     audio_path: Path | None = None
     """Where the cockpit's sound goes as a WAV file; None: nowhere. Nothing is recorded of a typed flight."""
@@ -179,11 +208,13 @@ def fly_plan(plan: Plan, conditions: Conditions, sound: CockpitSound, began_s: f
     if lack is not None:
         conditions.tell(lack)
     transcript = Transcript(tell=conditions.tell)
-    flight = _put_pilot_in_aircraft(plan, conditions, only_keys=sound.microphone is None)
+    amended = Amended(plan, conditions.surprises)
+    flight = _put_pilot_in_aircraft(plan, conditions, amended, only_keys=sound.microphone is None)
     with open_feed(
         conditions.feed, conditions.station, conditions.settings, conditions.seed, conditions.feed_path
     ) as feed:
-        return _fly(plan, conditions, sound, began_s, transcript=transcript, flight=flight, feed=feed)
+        flown = _fly(plan, conditions, sound, began_s, transcript=transcript, flight=flight, feed=feed)
+    return replace(flown, plan=amended.plan)
 
 
 def _fly(
@@ -233,7 +264,9 @@ def _fly(
     )
 
 
-def _put_pilot_in_aircraft(plan: Plan, conditions: Conditions, *, only_keys: bool) -> Flight:
+def _put_pilot_in_aircraft(
+    plan: Plan, conditions: Conditions, amended: Amended, *, only_keys: bool
+) -> Flight:
     full_scale_deg = conditions.settings.full_scale_deg
     card = print_card(plan)
     pilot = Pilot(
@@ -245,6 +278,7 @@ def _put_pilot_in_aircraft(plan: Plan, conditions: Conditions, *, only_keys: boo
         is_mute=conditions.is_mute,
         habits=conditions.habits,
         answering=_answering(plan, card, conditions, only_keys=only_keys),
+        amend=amended.amend,
     )
     aircraft = arriving_for(plan.drill, plan.tas_kt, plan.wind)
     return Flight(pilot, aircraft, full_scale_deg=full_scale_deg)
@@ -284,4 +318,5 @@ def _options(conditions: Conditions) -> Options:
         feed=use,
         mode=settings.mode,
         known=conditions.known,
+        surprises=conditions.surprises,
     )

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from coach.drill.model import Leg
 from coach.drill.plan import Plan
 from coach.fixes.fix import Fix
 from coach.session.actions import Action, Record, Say, Show, Sound, Tone
@@ -165,10 +164,9 @@ class SurprisedSession(TaughtSession):
         is_timer = opened is not None and opened.surprise.kind is SurpriseKind.TIMER
         return is_timer and opened is not None and progress.leg_i > opened.surprise.leg_i
 
-    def _turn_text(self, leg: Leg) -> str:
-        """Where the timer has failed nothing tells that the leg time is up; a passage is answered."""
-        is_silent = self._progress.by_timer and self._is_timer_failed(self._progress)
-        return "" if is_silent else super()._turn_text(leg)
+    def _moves_at_s(self) -> float | None:
+        """Where the timer has failed the pilot's word moves the drill."""
+        return None if self._is_timer_failed(self._progress) else super()._moves_at_s()
 
     def _to_go_s(self) -> float | None:
         return None if self._is_timer_failed(self._progress) else super()._to_go_s()

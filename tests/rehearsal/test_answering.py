@@ -15,6 +15,8 @@ from coach.session.answers import Answer, Direction, Kind, heading, parse_answer
 from coach.session.callouts import ALL_TS
 from coach.session.mastery import Element, Mastery, Step
 from coach.session.recall import TEXTS, Question
+from coach.session.surprised import Surprises
+from coach.session.surprises import Limits, SurpriseKind, plan_surprises
 from coach.session.teacher import Mode
 from coach.settings import Settings
 from tests.session.dialogue import TABLE, eight_spoke
@@ -161,3 +163,19 @@ def test_the_told_mode_judges_nothing():
     flight = flown(Mode.TOLD)
     assert flight.judged == ()
     assert encode_rehearsal(flight)["judged"] == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "legs", "first"),
+    [("hold", 14, "hold_outbound"), ("radial", 12, "outbound"), ("timer", 12, "outbound")],
+)
+def test_a_surprise_is_heard_and_flown(kind: str, legs: int, first: str):
+    plan = eight_spoke(spokes=3)
+    limits = Limits(lowest_ft=0.0, farthest_nm=9.0, is_simulator=True)
+    planned = plan_surprises(plan, (SurpriseKind(kind),), limits, seed=1)
+    conditions = Conditions(table=TABLE, typed=True, surprises=Surprises(planned=planned, limits=limits))
+    flight = rehearse(plan, conditions)
+    assert len(flight.legs) == len(flight.plan.legs) == legs
+    assert flight.plan.legs[planned[0].leg_i + 1].leg.leg == first
+    assert [call.what for call in flight.calls if call.what.startswith("Simulated")] == [planned[0].text]
+    assert "disregard" not in [said.phrase for said in flight.said]

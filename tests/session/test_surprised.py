@@ -90,9 +90,14 @@ def test_a_failed_timer_calls_and_shows_no_time_on_the_next_spoke_and_does_on_th
     said = len(dialogue.spoken)
     dialogue.wait_until(SECOND_S + 61)
     assert [text for _, text in dialogue.spoken[said:]] == []
+    assert dialogue.leg == "2 outbound"
     dialogue.hear("time")
     assert dialogue.texts == []
-    dialogue.wait_until(SECOND_S + 165)
+    dialogue.hear("next leg")
+    assert dialogue.leg == "2 offset"
+    dialogue.wait_until(SECOND_S + 121)
+    dialogue.hear("next leg")
+    dialogue.wait_until(SECOND_S + 168)
     dialogue.hear("needle alive")
     dialogue.wait_until(SECOND_S + 360)
     dialogue.hear("station passage")
