@@ -23,8 +23,8 @@ from enum import IntEnum, StrEnum
 MEMORY = 12
 """Answers that `known` looks back on, about: the first ones are averaged plainly."""
 
-FADE_FROM = (0.75, 0.8, 0.85)
-BACK_BELOW = (0.6, 0.65, 0.7)
+FADE_FROM = (0.85, 0.9, 0.95)
+BACK_BELOW = (0.7, 0.75, 0.8)
 """From full to short, short to cue, cue to silence; and back again. Chosen on simulated learners
 (`python -m audio_tests.fading`)."""
 
