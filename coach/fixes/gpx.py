@@ -60,47 +60,59 @@ def _decode_text(content: bytes, name: str) -> str:
 
 def _check_xml(text: str, name: str) -> NDArray[np.int64]:
     """Return the line of each point; refuse what is no well-formed GPX, or means harm (`TrackError`)."""
-    parser = expat.ParserCreate(encoding="utf-8")
-    depth = 0
-    lines: list[int] = []
-
-    def refuse(expected: str, got: str) -> None:
-        raise TrackError(Problem(where=f"{name}:{parser.CurrentLineNumber}", expected=expected, got=got))
-
-    def start(tag: str, attributes: dict[str, str]) -> None:
-        nonlocal depth
-        depth += 1
-        if depth == 1 and tag.rpartition(":")[2] != "gpx":
-            refuse("a GPX file", f"<{tag[:40]}>")
-        if depth > DEEPEST:
-            refuse(f"at most {DEEPEST} elements in each other", "more")
-        if tag.endswith("trkpt"):
-            lines.append(parser.CurrentLineNumber)
-            if len(lines) > MAX_FIXES:
-                refuse(f"at most {MAX_FIXES} points", "more")
-            for angle in ("lat", "lon"):
-                if not _is_number(attributes.get(angle, "")):
-                    refuse(f"{angle} in degrees", f"'{attributes.get(angle, '')[:40]}'")
-
-    def end(_tag: str) -> None:
-        nonlocal depth
-        depth -= 1
-
-    def doctype(*_parts: object) -> None:
-        refuse("no document type (it can do harm)", "<!DOCTYPE>")
-
-    parser.StartElementHandler = start
-    parser.EndElementHandler = end
-    parser.StartDoctypeDeclHandler = doctype
-    parser.EntityDeclHandler = doctype
+    look = _Look(name)
     try:
-        parser.Parse(text, True)
+        look.parser.Parse(text, True)
     except expat.ExpatError as error:
         got = expat.ErrorString(error.code)
         raise TrackError(Problem(where=f"{name}:{error.lineno}", expected="whole XML", got=got)) from error
     if _ENDLESS_NAMESPACE.search(text):
-        refuse("namespaces that are named", "xmlns without a name")
-    return np.array(lines, dtype=np.int64)
+        raise look.refused("namespaces that are named", "xmlns without a name")
+    return np.array(look.lines, dtype=np.int64)
+
+
+class _Look:
+    """One look at the XML before gpxpy reads it; what its handlers raise ends it."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+        self._depth = 0
+        self.lines: list[int] = []
+        # The text is Unicode already: what the file says of its encoding means nothing.
+        self.parser = expat.ParserCreate(encoding="utf-8")
+        self.parser.StartElementHandler = self._start
+        self.parser.EndElementHandler = self._end
+        self.parser.StartDoctypeDeclHandler = self._declare
+        self.parser.EntityDeclHandler = self._declare
+
+    def refused(self, expected: str, got: str) -> TrackError:
+        """The error at the line that is looked at."""
+        where = f"{self._name}:{self.parser.CurrentLineNumber}"
+        return TrackError(Problem(where=where, expected=expected, got=got))
+
+    def _start(self, tag: str, attributes: dict[str, str]) -> None:
+        self._depth += 1
+        if self._depth == 1 and tag.rpartition(":")[2] != "gpx":
+            raise self.refused("a GPX file", f"<{tag[:40]}>")
+        if self._depth > DEEPEST:
+            raise self.refused(f"at most {DEEPEST} elements in each other", "more")
+        if tag.endswith("trkpt"):
+            self._note_point(attributes)
+
+    def _note_point(self, attributes: dict[str, str]) -> None:
+        self.lines.append(self.parser.CurrentLineNumber)
+        if len(self.lines) > MAX_FIXES:
+            raise self.refused(f"at most {MAX_FIXES} points", "more")
+        for angle in ("lat", "lon"):
+            text = attributes.get(angle, "")
+            if not _is_number(text):
+                raise self.refused(f"{angle} in degrees", f"'{text[:40]}'")
+
+    def _end(self, _tag: str) -> None:
+        self._depth -= 1
+
+    def _declare(self, *_parts: object) -> None:
+        raise self.refused("no document type (it can do harm)", "<!DOCTYPE>")
 
 
 def _is_number(text: str) -> bool:
