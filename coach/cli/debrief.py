@@ -6,17 +6,20 @@ import argparse
 from collections.abc import Iterator
 from pathlib import Path
 
-from coach.cli.debrief_session import find_session
+from coach.cli.debrief_session import FoundSession, find_session
 from coach.cli.output import bullets, line, print_json, table
 from coach.cli.planning import find_station
 from coach.debrief.encoding import encode_debrief
 from coach.debrief.figures_csv import encode_csv
+from coach.debrief.history import summarise
 from coach.debrief.make import debrief_session, debrief_track
 from coach.debrief.model import Debrief, Held, Mark, TDone
 from coach.debrief.report import make_report
 from coach.debrief.session_track import find_session_track
 from coach.errors import Problem, SettingsError
 from coach.paper.report import check_folder, check_report_path, write_report, write_whole
+from coach.store.database import database_path
+from coach.store.history import keep_session
 from coach.store.tracks import read_track
 
 CAUTION = (
@@ -28,7 +31,7 @@ Rows = Iterator[tuple[str, ...]]
 def run(options: argparse.Namespace) -> int:
     """Debrief a flight."""
     report, rows = check_files(options)
-    debrief = make_debrief(options)
+    debrief, found = find_debrief(options)
     if report is not None:
         write_report(make_report(debrief), report)
     if rows is not None:
@@ -37,7 +40,23 @@ def run(options: argparse.Namespace) -> int:
         print_json(encode_debrief(debrief))
     else:
         show(debrief)
+    keep(debrief, found, options)
     return 0
+
+
+def keep(debrief: Debrief, found: FoundSession | None, options: argparse.Namespace) -> None:
+    """Keep a flown session's figures in the history, a rehearsed one's where that is asked for."""
+    if found is None:
+        if options.keep:
+            raise SettingsError(Problem(where="--keep", expected="a session to keep", got="a track alone"))
+        return
+    is_kept = not found.is_rehearsed if options.keep is None else options.keep
+    figures = summarise(debrief, session=found.path.stem, is_rehearsed=found.is_rehearsed)
+    if not is_kept or not figures.skills:
+        return
+    keep_session(database_path(), figures)
+    if not options.json:
+        line(f"Kept in the history on this machine as {found.path.stem}: see `coach history`.")
 
 
 def check_files(options: argparse.Namespace) -> tuple[Path | None, Path | None]:
@@ -52,19 +71,24 @@ def check_files(options: argparse.Namespace) -> tuple[Path | None, Path | None]:
 
 def make_debrief(options: argparse.Namespace) -> Debrief:
     """The debrief that the options ask for. Raises `CoachError`."""
+    return find_debrief(options)[0]
+
+
+def find_debrief(options: argparse.Namespace) -> tuple[Debrief, FoundSession | None]:
+    """The debrief that the options ask for, and its session; None: a track alone. Raises `CoachError`."""
     station = find_station(options)
     if options.session is None and options.track is not None:
         if station is None:
             expected = "LAT,LON,DECLINATION or an ident, to see the track from"
             raise SettingsError(Problem(where="--station", expected=expected, got="none"))
-        return debrief_track(read_track(Path(options.track)), station)
+        return debrief_track(read_track(Path(options.track)), station), None
     found = find_session(options)
     track = (
         find_session_track(found.flown.journal, name=str(found.path))
         if options.track is None
         else read_track(Path(options.track))
     )
-    return debrief_session(found.flown, track, station or found.station)
+    return debrief_session(found.flown, track, station or found.station), found
 
 
 def show(debrief: Debrief) -> None:

@@ -32,6 +32,11 @@ class FoundSession:
     station: Station | None
     """The one it was flown over; None: none was named."""
 
+    @property
+    def is_rehearsed(self) -> bool:
+        """Whether the simulated pilot flew it."""
+        return "rehearsed" in dict(self.flown.journal.header.session_settings)
+
 
 def find_session(options: argparse.Namespace) -> FoundSession:
     """The session that the options name, else the newest. Raises `CoachError`."""
