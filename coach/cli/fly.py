@@ -12,12 +12,13 @@ from coach.cli.planning import find_station, read_plan, station_of, table_of
 from coach.cli.resume import asked_of, find_resumed
 from coach.cli.surprise_arguments import read_surprises
 from coach.drill.cautions import CAUTIONS
-from coach.errors import DrillError, Problem
+from coach.errors import DrillError, Problem, SettingsError
 from coach.feed.address import parse_feed_address
 from coach.flight import Choice, fly_live
 from coach.learning import find_learnt, known_of
 from coach.screen.glance import Eyes
 from coach.screen.terminal import Terminal
+from coach.session.teacher import Mode
 
 
 def run(options: argparse.Namespace) -> int:
@@ -27,6 +28,8 @@ def run(options: argparse.Namespace) -> int:
         raise DrillError(Problem(where="drill", expected="a name from `coach list` or a path", got="none"))
     plan, settings = read_plan(options)
     table = table_of(settings)
+    if options.no_ear and settings.mode is not Mode.TOLD:
+        raise SettingsError(Problem(where="--mode", expected="told with --no-ear", got=settings.mode))
     feed = None if options.feed is None else parse_feed_address(options.feed)
     station = find_station(options) if feed is None else station_of(options, plan.drill)
     for caution in CAUTIONS:

@@ -24,6 +24,7 @@ from coach.rehearsal.paced import PacedWorld
 from coach.rehearsal.rehearse import Conditions, rehearse
 from coach.rehearsal.summary import encode_rehearsal, render_rehearsal
 from coach.session.mastery import BACK_BELOW, MEMORY, Element, Mastery, Step
+from coach.session.teacher import Mode
 
 
 def run(options: argparse.Namespace) -> int:
@@ -32,6 +33,9 @@ def run(options: argparse.Namespace) -> int:
     feed = read_feed_options(options, settings)
     if options.radio < 0:
         raise SettingsError(Problem(where="--radio", expected="0 or more sentences", got=f"{options.radio}"))
+    if feed.is_mute and settings.mode is not Mode.TOLD:
+        expected = "told with --feed, where the pilot says nothing (or --spoken)"
+        raise SettingsError(Problem(where="--mode", expected=expected, got=settings.mode))
     conditions = Conditions(
         settings=settings,
         table=table_of(settings),

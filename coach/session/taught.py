@@ -18,6 +18,8 @@ from coach.session.callouts import Piece
 from coach.session.calls import Call
 from coach.session.events import (
     AnswerHeard,
+    EdgeFailed,
+    EdgeRecovered,
     Event,
     PhraseHeard,
     PromptDropped,
@@ -49,6 +51,8 @@ class TaughtSession(AskedSession):
         self._teacher = Teacher(known)
         self._caller = Caller(self._teacher.fading)
         self._expecting = NO_ANSWER
+        self._is_deaf = False
+        """No answer can be heard: everything is told until it can."""
 
     @property
     def mastery(self) -> tuple[Mastery, ...]:
@@ -66,7 +70,13 @@ class TaughtSession(AskedSession):
             case PromptFinished(prompt=prompt) | PromptDropped(prompt=prompt):
                 teacher.drop(prompt)
             case TransmitStarted():
+                # On the radio, or with push to talk the answer itself: no answer then tells nothing.
+                teacher.note_misheard()
+            case EdgeFailed(edge="ear" | "microphone"):
+                self._is_deaf = True
                 teacher.drop()
+            case EdgeRecovered(edge="ear" | "microphone"):
+                self._is_deaf = False
             case AnswerHeard():
                 return self._hear_answer(event)
         return []
@@ -117,6 +127,8 @@ class TaughtSession(AskedSession):
     def _teach(self) -> list[Action]:
         """What time alone brings: an answer that did not come, a callout that is over."""
         if self._mode is Mode.CALLOUT:
+            if self._is_deaf:
+                return []
             line = self._caller.close(self._plan, self._progress, self._at_s)
             return [] if line is None else [Record(what=line, onset_s=self._at_s)]
         if self._mode is Mode.TOLD:
@@ -132,13 +144,16 @@ class TaughtSession(AskedSession):
     def _teaching_wakes(self) -> list[float]:
         """When `_teach` may have something to do."""
         if self._mode is Mode.CALLOUT:
-            closes_s = self._caller.closes_at_s(self._progress)
+            closes_s = None if self._is_deaf else self._caller.closes_at_s(self._progress)
             return [] if closes_s is None else [closes_s]
         asked = self._teacher.asked
         if asked is None:
             return []
         change_s = self._speech.floor.next_change_s(self._at_s)
-        return [asked.given_up_s] if asked.given_up_s > self._at_s or change_s is None else [change_s]
+        if asked.given_up_s > self._at_s:
+            return [asked.given_up_s]
+        # Somebody speaks on: his silence is waited for, which may be a fact to come.
+        return [] if change_s is None else [change_s]
 
     def _tell(self, answered: Answered, onset_s: float) -> list[Action]:
         record = Record(what=answered.record, onset_s=onset_s)
@@ -150,6 +165,8 @@ class TaughtSession(AskedSession):
 
     def _adapt(self, own: tuple[Call, ...], progress: Progress, at_s: float) -> tuple[Call, ...]:
         """What becomes of the calls of a leg."""
+        if self._is_deaf:
+            return own
         if self._mode is Mode.CALLOUT:
             return self._caller.adapt(own, self._plan, progress, at_s)
         if self._mode is Mode.RECALL:
@@ -168,6 +185,8 @@ class TaughtSession(AskedSession):
 
     def _turn_text(self, leg: Leg) -> str:
         own = super()._turn_text(leg)
+        if self._is_deaf:
+            return own
         if self._mode is Mode.CALLOUT:
             return ""
         if self._mode is Mode.RECALL:
@@ -177,6 +196,8 @@ class TaughtSession(AskedSession):
 
     def _inbound_text(self, leg: Leg) -> str:
         """What is said where the needle is alive."""
+        if self._is_deaf:
+            return super()._inbound_text(leg)
         is_known = self._mode is Mode.RECALL and self._teacher.fading.step(Element.HEADING) >= Step.CUE
         return "" if is_known or self._mode is Mode.CALLOUT else super()._inbound_text(leg)
 
@@ -204,7 +225,9 @@ class TaughtSession(AskedSession):
     def _view(self) -> Show:
         """What every screen shows: what is coming only where the pilot need not say it first."""
         shown = view_of(self._plan, self._progress, self._note)
-        is_told = self._mode is Mode.TOLD or self._teacher.outcome(self._progress) is not None
+        is_told = (
+            self._mode is Mode.TOLD or self._is_deaf or self._teacher.outcome(self._progress) is not None
+        )
         is_told = is_told or "ten" in self._progress.issued or self._progress.hush is not Hush.NONE
         return shown if is_told else replace(shown, coming="")
 

@@ -61,7 +61,7 @@ class Asked:
     """When the question was asked to its end; expected until it is reported."""
 
     is_misheard: bool = False
-    """Somebody answered, and it was not understood."""
+    """Somebody answered and was not understood, or the pilot held the key."""
 
     @property
     def until_s(self) -> float:
@@ -130,7 +130,7 @@ class Teacher:
             self.asked = replace(self.asked, ended_s=ended_s)
 
     def note_misheard(self) -> None:
-        """An answer was not understood: if none is, that tells nothing of what the pilot knows."""
+        """An answer was not understood, or could not be given: none tells nothing of what the pilot knows."""
         if self.asked is not None:
             self.asked = replace(self.asked, is_misheard=True)
 

@@ -10,7 +10,7 @@ import pytest
 
 from coach.session.actions import Action, Expect, Record, Sound, Tone
 from coach.session.answers import Direction, Kind
-from coach.session.events import AnswerHeard, NotUnderstood, TransmitStarted
+from coach.session.events import AnswerHeard, EdgeFailed, EdgeRecovered, NotUnderstood, TransmitStarted
 from coach.session.machine import Options
 from coach.session.mastery import Element, Mastery, Step
 from coach.session.prompts import Talk
@@ -164,10 +164,32 @@ class TestRecall:
         dialogue.wait_until(PASSAGE_S + 58)
         assert not [line for line in records(dialogue) if line.startswith("asked")]
 
-    def test_who_transmits_is_not_judged(self):
+    def test_who_transmits_is_not_judged_but_may_answer_by_push_to_talk(self):
         dialogue = asked()
         dialogue.handle(TransmitStarted(at_s=dialogue.at_s, onset_s=dialogue.at_s))
-        assert expected(dialogue)[-1] is None
+        dialogue.wait_until(PASSAGE_S + 60.5)
+        assert {mastery.answers for mastery in dialogue.session.mastery} == {0}
+        other = asked()
+        other.handle(TransmitStarted(at_s=other.at_s, onset_s=other.at_s))
+        answer(other, "195")
+        assert "right" in records(other)[-1]
+
+    @pytest.mark.parametrize("mode", [Mode.RECALL, Mode.CALLOUT])
+    @pytest.mark.parametrize("edge", ["ear", "microphone"])
+    def test_without_an_ear_everything_is_told_and_nothing_judged(self, mode: Mode, edge: str):
+        dialogue = flying(mode, known(Step.SILENCE))
+        times = {"at_s": dialogue.at_s, "onset_s": dialogue.at_s}
+        dialogue.handle(EdgeFailed(**times, edge=edge, reason="gone"))  # type: ignore[arg-type]
+        dialogue.wait_until(PASSAGE_S + 61)
+        assert [text for _, text in said_after(dialogue, PASSAGE_S + 10)] == [
+            "Ten seconds. Left, one niner five",
+            "Left, one niner five",
+        ]
+        times = {"at_s": dialogue.at_s, "onset_s": dialogue.at_s}
+        dialogue.handle(EdgeRecovered(**times, edge=edge))  # type: ignore[arg-type]
+        assert {mastery.answers for mastery in dialogue.session.mastery} == {0}
+        said = len(dialogue.spoken)
+        assert (len(dialogue.wait_until(PASSAGE_S + 75).spoken) > said) is (mode is Mode.CALLOUT)
 
     def test_the_other_question_comes_inbound_never_in_the_last_forty_seconds(self):
         dialogue = asked()
