@@ -187,7 +187,7 @@ class TestRecall:
         ]
         times = {"at_s": dialogue.at_s, "onset_s": dialogue.at_s}
         dialogue.handle(EdgeRecovered(**times, edge=edge))  # type: ignore[arg-type]
-        assert {mastery.answers for mastery in dialogue.session.mastery} == {0}
+        assert {mastery.answers for mastery in dialogue.session.mastery} == {60}
         said = len(dialogue.spoken)
         assert (len(dialogue.wait_until(PASSAGE_S + 75).spoken) > said) is (mode is Mode.CALLOUT)
 
