@@ -364,7 +364,9 @@ class Pilot:
         if not self._is_timed() or self._timing() is TimerFrom.TURN or self._noted.level:
             return
         if self._noted.over_station:
-            self._look_for_abeam(seen)
+            # The word of passage comes first.
+            if not self._talker.is_waiting:
+                self._look_for_abeam(seen)
         elif self._is_level:
             self._noted.level = True
             self._talker.want("wings level", seen.at_s + self._random.uniform(*TOLD_S))

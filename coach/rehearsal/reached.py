@@ -23,9 +23,11 @@ class Reached:
         self._begun = begun
         self._needle = needle
         self._needle_side = 0.0
+        self._has_turned = False
 
     def is_reached(self, seen: Instruments, *, is_level: bool) -> bool:
         """Whether the dials show that the leg is over; `is_level`: the wings are level."""
+        self._has_turned = self._has_turned or is_level
         match self._leg.ends_on:
             case Ending.HEADING:
                 return is_level
@@ -45,8 +47,13 @@ class Reached:
         return changed_ft >= abs(self._leg.climb_ft or 0.0) - level_off_lead_ft(self._leg.rate_ft_min or 0.0)
 
     def _has_distance(self, seen: Instruments) -> bool:
+        """From beyond or from within: on a course as it leads, to the station or from it."""
         wanted_nm = self._leg.distance_nm or 0.0
         is_from_beyond = self._begun.distance_nm > wanted_nm
+        if self._leg.tracks:
+            is_from_beyond = seen.flag is Flag.TO
+        if not self._has_turned:
+            return False
         return seen.distance_nm <= wanted_nm if is_from_beyond else seen.distance_nm >= wanted_nm
 
     def _is_centered(self, seen: Instruments) -> bool:

@@ -70,3 +70,15 @@ def test_radial_is_reached_when_the_needle_goes_through_the_centre_with_from() -
 
 def test_other_endings_are_not_this_watchs_to_see() -> None:
     assert not watch(Ending.TIME, leg_s=1.0).is_reached(replace(BEGUN, at_s=999.0), is_level=True)
+
+
+@pytest.mark.parametrize(("flag", "distance_nm"), [(Flag.TO, 4.9), (Flag.FROM, 5.1)])
+def test_fix_that_was_passed_in_the_turn_is_reached_when_the_turn_is_over(
+    flag: Flag, distance_nm: float
+) -> None:
+    begun = replace(BEGUN, distance_nm=distance_nm, flag=flag)
+    made = leg_to(Ending.DISTANCE, distance_nm=5.0, tracks=True)
+    reached = Reached(made, begun, Needle(10.0))
+    assert not reached.is_reached(begun, is_level=False)
+    assert reached.is_reached(begun, is_level=True)
+    assert reached.is_reached(begun, is_level=False)
