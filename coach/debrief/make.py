@@ -11,6 +11,7 @@ from datetime import timedelta
 
 from coach.debrief.alignment import Begun, align, own_feed
 from coach.debrief.consistency import compare_spokes
+from coach.debrief.filtering import interval_s
 from coach.debrief.flight import Flight, see_flight
 from coach.debrief.journal_legs import AROUND_S, JournalLegs, Word, read_legs
 from coach.debrief.leg_bench import Bench, bench_of
@@ -42,6 +43,11 @@ NO_HEADING = (
 ESTIMATED = (
     "The track has no heading: it is estimated from the track with the wind that the turns show ({wind}). A "
     "steady error of a degree or two cannot be told from that wind."
+)
+SELDOM_S = 2.0
+SELDOM = (
+    "Fixes come {every_s:.0f} s apart: when a turn begins is known to about that, its rate only where it "
+    "lasts for several of them, and two turns with less between them are one."
 )
 NO_TRACK = "There is no track: only what was said and when is told."
 NO_STATION = "No station is known: nothing of the track is told. Give one with --station."
@@ -106,6 +112,9 @@ def _seen(flight: Flight) -> Debrief:
 
 
 def _tell_heading(flight: Flight) -> Iterator[str]:
+    every_s = interval_s(flight.time_s)
+    if every_s > SELDOM_S:
+        yield SELDOM.format(every_s=every_s)
     if flight.heading_by is None:
         yield NO_HEADING
     elif flight.heading_by == "estimated heading" and flight.wind is not None:

@@ -179,6 +179,13 @@ def test_a_track_alone_says_what_it_cannot_tell():
     assert not any("heading" in note for note in measured.notes)
 
 
+@pytest.mark.parametrize(("every_s", "is_told"), [(2.0, False), (5.0, True), (10.0, True)])
+def test_a_track_with_few_fixes_says_how_well_turns_are_known(every_s: float, is_told: bool):
+    path, _ = fly_plan(plan())
+    notes = debrief_track(reported(path, Receiver(every_s=every_s)), STATION).notes
+    assert any(f"Fixes come {every_s:.0f} s apart" in note for note in notes) is is_told
+
+
 def test_the_json_object_has_the_forms_that_stay_stable():
     encoded = encode_debrief(debriefed("250/20", Receiver(), ERRORS))
     assert set(encoded["passages"][0]) == {  # type: ignore[index]
