@@ -9,7 +9,7 @@ import pytest
 from coach.nav.aircraft import Aircraft
 from coach.nav.wind import CALM, Wind
 from coach.rehearsal.flight import Flight, arriving
-from coach.rehearsal.pilot import LegBegun
+from coach.rehearsal.flying import LegBegun
 
 
 class Scripted:
