@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from typing import Any, Literal, get_args, get_type_hints
 
 from coach.session.events import BookmarkMade, Event, NoteMade, PhraseHeard
+from coach.session.surprised import ASKED_FOR
 
-PHRASES = ("stand by", "resume drill", "say again", "disregard", "rejoin", "terminate drill")
-"""What the page may say for the pilot."""
+PHRASES = ("stand by", "resume drill", "say again", "disregard", "rejoin", "terminate drill", ASKED_FOR)
+"""What the page may say for the pilot, and what only an instructor can."""
 
 BOOKMARKS: tuple[str, ...] = get_args(get_type_hints(BookmarkMade)["what"])
 LONGEST_NOTE = 500

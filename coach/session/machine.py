@@ -51,7 +51,7 @@ from coach.session.progress import (
 )
 from coach.session.prompts import Talk
 from coach.session.speech import Speech
-from coach.session.surprised import UNABLE, SurprisedSession, Surprises
+from coach.session.surprised import ASKED_FOR, UNABLE, SurprisedSession, Surprises
 from coach.session.teacher import Mode
 from coach.session.view import described
 
@@ -208,7 +208,7 @@ class Session(SurprisedSession):
     def _usable(self) -> tuple[str, ...]:
         seen = () if self._feed is None else self._feed.words(self._progress, self._at_s)
         usable = grammar.phrases_for(self._plan, self._progress, can_undo=bool(self._before), seen=seen)
-        return self._with_unable(self._with_callout_words(usable))
+        return self._with_surprises(self._with_callout_words(usable))
 
     def _find_repeat(self, heard: PhraseHeard) -> Answer | None:
         last = self._last_word
@@ -369,6 +369,7 @@ ANSWERS: Mapping[str, Answer] = {
     grammar.MORE: Session._change_talk,
     grammar.LESS: Session._change_talk,
     UNABLE: Session._unable,
+    ASKED_FOR: Session._spring,
     grammar.TERMINATE: Session._suspend,
     grammar.TRAFFIC: Session._suspend,
     grammar.I_HAVE: Session._suspend,

@@ -5,7 +5,7 @@ The session itself (`coach.session.machine`) says what a word does; without surp
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from coach.drill.plan import Plan
@@ -18,11 +18,21 @@ from coach.session.feed_hand import FeedHand
 from coach.session.mastery import Mastery
 from coach.session.progress import Progress, State, expected_s
 from coach.session.prompts import count_of_words
-from coach.session.surprises import Limits, Surprise, SurpriseKind, find_altered, find_refusal
+from coach.session.surprises import (
+    Limits,
+    Surprise,
+    SurpriseKind,
+    find_altered,
+    find_refusal,
+    moved_to,
+)
 from coach.session.taught import TaughtSession
 from coach.session.teacher import Mode
 
 UNABLE = "unable"
+ASKED_FOR = "surprise"
+"""An instructor's press on the page: never a spoken word."""
+
 LEGS_OF_SPOKE = 4
 HOLD_LEGS = 2
 
@@ -145,9 +155,40 @@ class SurprisedSession(TaughtSession):
         record = Record(what=f"unable: {opened.surprise.kind} cancelled", onset_s=heard.onset_s)
         return [record, Sound(tone=Tone.HEARD)]
 
-    def _with_unable(self, usable: tuple[str, ...]) -> tuple[str, ...]:
-        """What is usable, with the word that cancels a surprise while it can."""
-        return (*usable, UNABLE) if self._can_cancel() else usable
+    def _spring(self, heard: PhraseHeard) -> list[Action]:
+        """An instructor wants the next surprise now: it is told on the way inbound that comes first."""
+        brought = self._find_brought_forward()
+        if brought is None:
+            return [Sound(tone=Tone.LOW)]
+        first, at_once = brought
+        self._to_come[self._to_come.index(first)] = at_once
+        record = Record(what=f"surprise asked for: {at_once.kind}", onset_s=heard.onset_s)
+        return [record, Sound(tone=Tone.HEARD)]
+
+    def _find_brought_forward(self) -> tuple[Surprise, Surprise] | None:
+        """The next surprise, and the same at the earliest place that can bear it; None: there is none."""
+        farthest_nm = 0.0 if self._limits is None else self._limits.farthest_nm
+        for first, at_once in self._places_forward():
+            altered = find_altered(self._plan, at_once)
+            if altered is not None and altered.reach_nm <= farthest_nm:
+                return first, at_once
+        return None
+
+    def _places_forward(self) -> Iterator[tuple[Surprise, Surprise]]:
+        """The next surprise, and the same at each place before its own."""
+        if not self._to_come or self._opened is not None:
+            return
+        first = min(self._to_come, key=lambda one: one.leg_i)
+        called = f"surprise {first.kind}" in self._progress.issued
+        for leg_i in range(self._progress.leg_i + called, first.leg_i):
+            at_once = moved_to(self._plan, first, leg_i)
+            if at_once is not None:
+                yield first, at_once
+
+    def _with_surprises(self, usable: tuple[str, ...]) -> tuple[str, ...]:
+        """What is usable, with the word that cancels a surprise while it can, and the press for the next."""
+        can_ask = next(self._places_forward(), None) is not None
+        return (*usable, *((UNABLE,) if self._can_cancel() else ()), *((ASKED_FOR,) if can_ask else ()))
 
     def _can_cancel(self) -> bool:
         """A failure until its spoke is over; another drill until it is begun."""

@@ -8,7 +8,7 @@ distance set beforehand; failures only in a simulator or under an instructor. Pu
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from hashlib import blake2b
 
@@ -131,6 +131,18 @@ def find_altered(plan: Plan, surprise: Surprise) -> Plan | None:
     except DrillError:
         return None
     return plan
+
+
+def moved_to(plan: Plan, surprise: Surprise, leg_i: int) -> Surprise | None:
+    """The same surprise on another leg, a radial turned as far; None where it is no place for one."""
+    if leg_i not in _inbound_legs(plan):
+        return None
+    radial = surprise.radial_mag_deg
+    if radial is None:
+        return replace(surprise, leg_i=leg_i)
+    by_deg = radial - (plan.legs[surprise.leg_i + 1].leg.course_mag_deg or 360)
+    there_deg = (plan.legs[leg_i + 1].leg.course_mag_deg or 360) + by_deg
+    return replace(surprise, leg_i=leg_i, radial_mag_deg=there_deg % 360 or 360)
 
 
 def find_refusal(limits: Limits, *, altitude_ft: float | None, distance_nm: float | None) -> str | None:

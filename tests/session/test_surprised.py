@@ -154,3 +154,30 @@ def test_later_surprises_stay_with_their_spokes_after_a_hold():
     assert dialogue.session._to_come[0].leg_i == 13
     dialogue.hear("unable")
     assert dialogue.session._to_come[0].leg_i == 11
+
+
+def asked_for(at_s: float) -> Dialogue:
+    """A surprise planned for the third spoke's way inbound; the instructor presses at that time."""
+    planned = (Surprise(kind=SurpriseKind.RADIAL, leg_i=11, radial_mag_deg=300),)
+    options = Options(surprises=Surprises(planned=planned, limits=LIMITS))
+    dialogue = Dialogue(eight_spoke(), options).wait_until(PASSAGE_S)
+    dialogue.hear("station passage")
+    dialogue.wait_until(at_s)
+    assert "surprise" in dialogue.listening
+    dialogue.hear("surprise", by="page")
+    dialogue.wait_until(PASSAGE_S + 165)
+    dialogue.hear("needle alive")
+    return dialogue.wait_until(TOLD_S)
+
+
+def test_an_instructor_brings_the_next_surprise_forward():
+    dialogue = asked_for(PASSAGE_S + 20)
+    assert [text for _, text in told(dialogue)] == ["Simulated. New radial, zero three zero"]
+    assert "surprise" not in dialogue.listening
+
+
+def test_without_planned_surprises_the_press_does_nothing():
+    dialogue = Dialogue(eight_spoke()).wait_until(PASSAGE_S)
+    assert "surprise" not in dialogue.listening
+    dialogue.hear("surprise", by="page")
+    assert told(dialogue) == []
