@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 from functools import cache
 
@@ -14,6 +15,8 @@ from coach.debrief.model import Debrief, LegFlown
 from coach.drill.plan import Plan, plan_drill
 from coach.nav.station import Station
 from coach.nav.wind import parse_wind
+from coach.session.actions import Record
+from coach.session.events import Woken
 from coach.store.drills import read_drill
 from tests.debrief.flown import STATION, Receiver, reported
 from tests.debrief.flown_drill import Errors, begun_of, flown_session, fly_plan, journal_of, session_of
@@ -258,3 +261,23 @@ def test_a_track_without_a_date_is_of_the_journals_day(day: int):
     assert debrief.alignment.offset_s == 0.0
     assert mark(debrief, 6, "turn begins") == pytest.approx(7.0, abs=0.5)
     assert debrief.render_utc(0.0) == "17:46:40.0Z"
+
+
+def test_any_order_of_notes_in_a_journal_is_debriefed():
+    path, session = flown_session(plan())
+    track = reported(path, Receiver())
+    chance = random.Random(11)
+    texts = ["complete", "arriving", "undone: arriving", "bookmark", "called: time", "seen: station passage"]
+    texts += [f"leg {n}: x" for n in range(0, 14)] + [f"undone: leg {n}: x" for n in range(0, 14)]
+    for _ in range(15):
+        times = sorted(chance.uniform(0.0, 900.0) for _ in range(chance.randrange(25)))
+        steps = tuple(
+            (
+                Woken(at_s=at_s, onset_s=at_s),
+                (Record(what=chance.choice(texts), onset_s=at_s - chance.random()),),
+            )
+            for at_s in times
+        )
+        broken = replace(session, journal=replace(session.journal, steps=steps))
+        for given in (track, replace(track, form="session"), None):
+            encode_debrief(debrief_session(broken, given, STATION))
