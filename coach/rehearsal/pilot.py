@@ -99,8 +99,11 @@ class Pilot(FlyingPilot):
     def _hear_opening(self, text: str, at_s: float) -> None:
         """An answer to his word, an order to turn, or a mistake of the coach's."""
         following = self._find_following()
+        is_present = self._leg_i >= 0 and is_told(self._leg, text)
+        is_answer = is_present and self._talker.is_waiting
         is_next = following is not None and is_told(following, text) and self._expects_leg(at_s)
-        if not is_next and not (self._leg_i >= 0 and is_told(self._leg, text)):
+        is_next = is_next and not is_answer
+        if not is_next and not is_present:
             self._contradict(at_s)
             return
         self._talker.hear_answer()

@@ -17,6 +17,7 @@ from coach.rehearsal.rehearse import Conditions, Rehearsal, rehearse
 from coach.rehearsal.summary import encode_rehearsal, words_by_spoke
 from coach.session.progress import legs_in_round
 from coach.session.prompts import COMPLETE, Talk, budget_words
+from coach.settings import Settings
 from coach.store.drills import list_drills, read_drill
 from coach.store.phrases import read_phrases
 
@@ -78,3 +79,12 @@ def test_coach_keeps_within_its_budget(name: str, wind: int | None) -> None:
     legs = max(legs_in_round(plan, i) for i in range(len(plan.legs)))
     assert max(words_by_spoke(rehearsal)) <= budget_words(Talk.SHORT, legs)
     assert encode_rehearsal(rehearsal)["words_a_spoke"] == max(words_by_spoke(rehearsal))
+
+
+@pytest.mark.parametrize("talk", [Talk.CUE, Talk.FULL])
+@pytest.mark.parametrize("name", NAMES if IS_LONG else ["hold-station", "dme-arc", "vertical-s-turning"])
+def test_most_and_least_talk_fly_it_too(name: str, talk: Talk) -> None:
+    conditions = Conditions(table=read_phrases("en"), typed=True, settings=Settings(talk=talk))
+    rehearsal = rehearse(planned(name, None), conditions)
+    assert rehearsal.calls[-1].what == COMPLETE
+    assert not {"disregard", "resume drill"} & {said.phrase for said in rehearsal.said}
