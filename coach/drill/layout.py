@@ -6,10 +6,11 @@ Never knows wind, station or speed: that is the plan (`coach.drill.plan`).
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from coach.drill.findings import Findings, Named
+from coach.drill.frame import Frame
 from coach.drill.leg_language import ITS_TURN
 from coach.drill.model import Ending, Leg, TimerFrom, Turn
 from coach.drill.source import Place
@@ -19,59 +20,9 @@ from coach.nav.angles import as_heading, difference_deg
 from coach.nav.climb import climb_time_s
 from coach.nav.compass import roll_out_reading_deg
 from coach.nav.holding import Hold
-from coach.nav.intercept import intercept_heading_deg
 from coach.nav.turn import STANDARD_RATE_DEG_S, turn_time_s
 
 WHOLE_CIRCLE_DEG = 360
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
-    """What the legs of one spoke, of one lap, or of those flown once are relative to."""
-
-    courses: Mapping[str, int]
-    """By name, 1-360: the course settings, and in a spoke its `outbound` and `inbound`."""
-
-    side: Side
-    """Left or right."""
-
-    straight_back: Side
-    """The way of a turn by 180 degrees where the shorter way is asked for."""
-
-    radial: int | None = None
-    """Where the drill begins; None: no radial is known."""
-
-    spoke: int | None = None
-    lap: int | None = None
-
-    def cut_deg(self, course: int, *, is_inbound: bool) -> int:
-        """The heading that cuts a course from the radial where the drill begins, at double the angle."""
-        wanted = as_heading(course + 180) if is_inbound else course
-        return as_heading(intercept_heading_deg(self.radial or wanted, wanted, is_inbound=is_inbound))
-
-    def find_direction(self, direction: HeadingSpec | Named | None, previous: int) -> int | None:
-        """The heading or course, 1-360; None where there is none."""
-        if direction is None:
-            return None
-        if isinstance(direction, Named):
-            return self._find_course(direction.name, previous)
-        turned_deg = signed_deg(self.fixed(direction.turned)) if direction.turned else 0
-        return as_heading(self._find_course(direction.of.name, previous) + turned_deg)
-
-    def fixed(self, turned: Turned) -> Turned:
-        """The same turn to the left or to the right."""
-        return Turned(degrees=turned.degrees, side=self.fixed_side(turned.side))
-
-    def fixed_side(self, side: Side) -> Side:
-        """Left or right."""
-        if side is Side.SIDE:
-            return self.side
-        if side is Side.OTHER_SIDE:
-            return Side.RIGHT if self.side is Side.LEFT else Side.LEFT
-        return side
-
-    def _find_course(self, name: str, previous: int) -> int:
-        return previous if name == "previous" else self.courses[name]
 
 
 def begins_heading(spec: DrillSpec, values: Mapping[str, Any]) -> int:
