@@ -198,3 +198,20 @@ def test_every_leg_begins_where_the_one_before_ends() -> None:
         for before, after in zip(plan.legs, plan.legs[1:], strict=False):
             assert after.path[0].start == before.path[-1].end
             assert after.start_s == pytest.approx(before.start_s + duration_s(before.path))
+
+
+ROUND = "turn: right, heading: {of: start, turned: 90 right}, arcs: 10"
+
+
+def test_arc_ends_on_a_radial_or_by_the_clock() -> None:
+    by_radial = of_legs(f"{{leg: arc, {ROUND}, twist: {{of: start, turned: 40 right}}, ends_on: radial}}")
+    by_clock = of_legs(f"{{leg: arc, {ROUND}, clock: start, lasts: leg_s, ends_on: time}}")
+    assert by_radial.legs[0].path[-1].end.radial_mag_deg == pytest.approx(40.0, abs=0.001)
+    assert by_clock.legs[0].duration_s == pytest.approx(60.0)
+
+
+def test_arc_that_the_wind_holds_up_is_told_and_not_looped_on() -> None:
+    wind = Wind(from_deg=180, speed_kt=89)
+    with pytest.raises(DrillError) as raised:
+        of_legs(f"{{leg: arc, {ROUND}, twist: {{of: start, turned: 170 right}}, ends_on: radial}}", wind=wind)
+    assert str(raised.value).startswith("leg 1 arc: expected a leg that ends on radial, got one that never")
