@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 
 from coach.debrief.history import SessionFigures, SkillFigure, Trend
-from coach.debrief.report_pictures import render_share
+from coach.debrief.report_pictures import render_plain, render_share
 
 COLUMNS = ("skill", "n", "first", "latest", "mean, spread", "latest figure", "within")
 
@@ -29,7 +29,7 @@ def render_figure(figure: SkillFigure) -> str:
     """A session's figure with its spread."""
     if figure.mean is None:
         return f"rms {figure.spread:.1f} {figure.unit}"
-    return f"{figure.mean:.1f} ± {figure.spread:.1f} {figure.unit}"
+    return f"{render_plain(figure.mean)} ± {figure.spread:.1f} {figure.unit}"
 
 
 def encode_sessions(sessions: Sequence[SessionFigures]) -> list[dict[str, object]]:

@@ -299,3 +299,9 @@ def render_share(share: float) -> str:
     if percent == 100 and share < 1.0:
         return "99 %"
     return "1 %" if percent == 0 and share > 0.0 else f"{percent} %"
+
+
+def render_plain(value: float) -> str:
+    """One decimal, never `-0.0`."""
+    text = f"{value:.1f}"
+    return text if float(text) else "0.0"

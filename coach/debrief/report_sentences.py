@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from coach.debrief.model import Consistency, Debrief
-from coach.debrief.report_pictures import UNITS, render_share
+from coach.debrief.report_pictures import UNITS, render_plain, render_share
 from coach.debrief.skills import Skill, gather_skills
 
 NOT_RANKED = ("leg time", "intercept angle", "call to word")
@@ -71,8 +71,8 @@ def _tell_skill(skill: Skill) -> str:
             f"at worst {abs(skill.worst):.1f} {unit} off in leg {skill.worst_leg_n}"
         )
     return (
-        f"{skill.standard.text} at {skill.n_within} of {skill.n}, on average {skill.mean:.1f} {unit} "
-        f"(spread {skill.spread:.1f}), at worst {skill.worst:.1f} in leg {skill.worst_leg_n}"
+        f"{skill.standard.text} at {skill.n_within} of {skill.n}, on average {render_plain(skill.mean)} "
+        f"{unit} (spread {skill.spread:.1f}), at worst {skill.worst:.1f} in leg {skill.worst_leg_n}"
     )
 
 
@@ -103,15 +103,9 @@ def _tell_spread(one: Consistency) -> str:
     values = [value for _, value in one.values]
     unit = UNITS.get(one.unit, one.unit)
     return (
-        f"{NAMES.get(what, what)} of the {leg} legs, {_plain(min(values))} to {_plain(max(values))} {unit} "
-        f"(spread {one.spread:.1f}, {len(values)} times)"
+        f"{NAMES.get(what, what)} of the {leg} legs, {render_plain(min(values))} to "
+        f"{render_plain(max(values))} {unit} (spread {one.spread:.1f}, {len(values)} times)"
     )
-
-
-def _plain(value: float) -> str:
-    """One decimal, never `-0.0`."""
-    text = f"{value:.1f}"
-    return text if float(text) else "0.0"
 
 
 def _tell_ts(debrief: Debrief) -> list[str]:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from coach.debrief.model import Debrief, Held, LegFlown, Mark, TDone
-from coach.debrief.report_pictures import render_share
+from coach.debrief.report_pictures import render_plain, render_share
 from coach.drill.model import Leg
 
 OUTSIDE = "×"
@@ -144,7 +144,7 @@ def _mark_cell(mark: Mark) -> Cell:
 
 def render_figure(mark: Mark) -> str:
     """A mark with its sign where it can be early or late, left or right."""
-    return render_signed(mark.value) if mark.what in SIGNED else _plain(mark.value)
+    return render_signed(mark.value) if mark.what in SIGNED else render_plain(mark.value)
 
 
 def render_signed(value: float, decimals: int = 1) -> str:
@@ -197,9 +197,9 @@ def _consistency(debrief: Debrief) -> Grid:
     rows = tuple(
         (
             Cell(text=one.what),
-            Cell(text=f"{_plain(one.mean)} {one.unit}"),
+            Cell(text=f"{render_plain(one.mean)} {one.unit}"),
             Cell(text=f"{one.spread:.1f}"),
-            Cell(text=" ".join(_plain(value) for _, value in one.values)),
+            Cell(text=" ".join(render_plain(value) for _, value in one.values)),
         )
         for one in debrief.consistency
     )
@@ -335,12 +335,6 @@ def _row(debrief: Debrief, name: str, one: Mark | Held, figure: Cell) -> tuple[C
         Cell(text=span),
         Cell(text=one.reason),
     )
-
-
-def _plain(value: float) -> str:
-    """One decimal, never `-0.0`."""
-    text = f"{value:.1f}"
-    return text if float(text) else "0.0"
 
 
 def _degrees(angle_deg: float | None) -> str:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coach.debrief.history import Trend
+from coach.debrief.skills import AIMS
 from coach.errors import Problem, SettingsError
 from coach.paper.report import check_folder, write_whole
 from coach.paper.report_drawing import BLUE, GREY, ORANGE, STYLE
@@ -53,12 +54,17 @@ def draw_history(trends: Sequence[Trend], path: Path) -> None:
 def _figure(trends: Sequence[Trend]) -> Figure:
     from matplotlib.figure import Figure
 
-    high = PANEL_HIGH_IN * len(trends) + 0.4
+    high = PANEL_HIGH_IN * len(trends) + 0.6
     figure = Figure(figsize=(WIDE_IN, high), layout="constrained")
+    figure.suptitle(
+        "Left: the share within its standard, grey: mean and spread. Right: each session's figure."
+    )
     rows = figure.subplots(len(trends), 2, squeeze=False)
     for (shares, figures), trend in zip(rows, trends, strict=True):
         _draw_shares(shares, trend)
         _draw_figures(figures, trend)
+    for axes in rows[-1]:
+        axes.set_xlabel("session, the oldest first")
     return figure
 
 
@@ -69,9 +75,10 @@ def _draw_shares(axes: Axes, trend: Trend) -> None:
     axes.axhspan(100.0 * max(0.0, low), 100.0 * min(1.0, high), facecolor="0.9", zorder=0)
     axes.axhline(100.0 * trend.mean_share, color=GREY, linewidth=0.8, dashes=(5.0, 2.0))
     axes.plot(numbers, [100.0 * share for share in trend.shares], "o-", color=BLUE, markersize=4, linewidth=1)
-    axes.set_ylim(-4.0, 104.0)
-    axes.set_title(f"{trend.drill}: {trend.skill}, % within", loc="left")
-    _name_sessions(axes, len(trend.points))
+    axes.set_ylim(-5.0, 108.0)
+    axes.set_yticks([0.0, 50.0, 100.0])
+    axes.set_title(f"{trend.drill}\n{trend.skill}, % within", loc="left")
+    _count_sessions(axes, len(trend.points))
 
 
 def _draw_figures(axes: Axes, trend: Trend) -> None:
@@ -89,17 +96,23 @@ def _draw_figures(axes: Axes, trend: Trend) -> None:
         ecolor=ORANGE,
         markersize=4,
         capsize=4,
-        linewidth=1.2,
+        linewidth=1.4,
     )
-    axes.axhline(0.0, color="black", linewidth=0.5)
-    is_held = figures[-1].is_held
-    axes.set_title(f"{'rms' if is_held else 'mean and spread'}, {figures[-1].unit}", loc="left")
-    _name_sessions(axes, len(figures))
+    latest = figures[-1]
+    aim = AIMS.get(latest.skill, 0.0)
+    for edge in (aim - latest.limit, aim + latest.limit):
+        axes.axhline(edge, color=GREY, linewidth=0.8, dashes=(5.0, 2.0))
+    axes.axhline(aim, color="black", linewidth=0.5)
+    farthest = max(abs(mean - aim) + spread for mean, spread in zip(means, spreads, strict=True))
+    half = 1.15 * max(latest.limit, farthest)
+    axes.set_ylim(aim - half, aim + half)
+    what = "root mean square" if latest.is_held else "mean and spread"
+    axes.set_title(f"{what}, {latest.unit}\n{latest.standard}", loc="left")
+    _count_sessions(axes, len(figures))
 
 
-def _name_sessions(axes: Axes, count: int) -> None:
+def _count_sessions(axes: Axes, count: int) -> None:
     from matplotlib.ticker import MaxNLocator
 
     axes.set_xlim(0.5, count + 0.5)
-    axes.xaxis.set_major_locator(MaxNLocator(integer=True))
-    axes.set_xlabel("session")
+    axes.xaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))

@@ -27,6 +27,7 @@ def test_a_row_has_the_spread_beside_the_mean():
 def test_what_was_held_is_told_by_its_root_mean_square():
     held = replace(figure(0.9), mean=None, is_held=True, spread=40.0, worst=-150.0, unit="ft")
     assert render_figure(held) == "rms 40.0 ft"
+    assert render_figure(replace(figure(0.9), mean=-0.01)) == "0.0 ± 1.0 s"
 
 
 def test_an_export_holds_every_figure_as_json():
