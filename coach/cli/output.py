@@ -10,6 +10,9 @@ from rich.table import Table
 
 console = Console(highlight=False, soft_wrap=True)
 
+WIDEST = 1000
+"""Columns of a table that is printed into a file or a narrow terminal."""
+
 
 def print_json(value: Mapping[str, object]) -> None:
     """One JSON object on standard output."""
@@ -22,13 +25,13 @@ def line(text: str = "") -> None:
 
 
 def table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """A table without frames."""
+    """A table without frames, as wide as it needs: a figure cut off is worse than a line that wraps."""
     drawn = Table(box=None, pad_edge=False, padding=(0, 1), header_style="bold")
     for column in columns:
         drawn.add_column(column, no_wrap=True)
     for row in rows:
         drawn.add_row(*row)
-    console.print(drawn)
+    Console(highlight=False, width=WIDEST).print(drawn)
 
 
 def bullets(title: str, texts: Iterable[str]) -> None:

@@ -115,3 +115,11 @@ def test_options_that_do_not_go_together_are_one_clear_line(
 ) -> None:
     status, out, err = run(capsys, *argv)
     assert (status, out, err.splitlines()) == (2, [], [problem])
+
+
+def test_no_column_of_the_legs_is_cut_off_where_nobody_sees_the_width(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "40")
+    assert main(["brief", "dme-arc"]) == 0
+    assert "…" not in capsys.readouterr().out
