@@ -19,6 +19,7 @@ from coach.cli.surprise_arguments import read_surprises
 from coach.cockpit import World
 from coach.errors import Problem, SettingsError
 from coach.page.page import Page
+from coach.rehearsal.card import find_word_needed
 from coach.rehearsal.learners import Learner, LearnerKind, draw_traits
 from coach.rehearsal.paced import PacedWorld
 from coach.rehearsal.rehearse import Conditions, rehearse
@@ -33,6 +34,9 @@ def run(options: argparse.Namespace) -> int:
     feed = read_feed_options(options, settings)
     if options.radio < 0:
         raise SettingsError(Problem(where="--radio", expected="0 or more sentences", got=f"{options.radio}"))
+    if feed.is_mute and (waiting := find_word_needed(plan)) is not None:
+        expected = f"--spoken beside it, since {waiting} waits for the pilot's word"
+        raise SettingsError(Problem(where="--feed", expected=expected, got="a pilot who says nothing"))
     if feed.is_mute and settings.mode is not Mode.TOLD:
         expected = "told with --feed, where the pilot says nothing (or --spoken)"
         raise SettingsError(Problem(where="--mode", expected=expected, got=settings.mode))

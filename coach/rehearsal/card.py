@@ -28,6 +28,25 @@ class Card:
     legs: tuple[Leg, ...]
 
 
+SEEN_BY_FEED = (
+    Ending.PASSAGE,
+    Ending.TIME,
+    Ending.INTERCEPT,
+    Ending.ESTABLISHED,
+    Ending.DISTANCE,
+    Ending.RADIAL,
+)
+"""What ends a leg without a word, where the coach sees the position alone."""
+
+
+def find_word_needed(plan: Plan) -> str | None:
+    """What waits for the pilot's word even where a feed is seen, such as `leg 2 up`; None: nothing does."""
+    if plan.drill.begins_on not in SEEN_BY_FEED:
+        return "the beginning"
+    waiting = (leg.leg for leg in plan.legs if leg.leg.ends_on not in SEEN_BY_FEED)
+    return next((f"leg {leg.n} {leg.leg}" for leg in waiting), None)
+
+
 def print_card(plan: Plan) -> Card:
     """Return the card of a plan."""
     return Card(

@@ -108,7 +108,7 @@ def _rounded(at_s: float | None) -> float | None:
 
 def _spoke_starts(rehearsal: Rehearsal) -> tuple[float, ...]:
     """When each spoke was begun on the session clock: its first leg's turn, or with a feed the passage."""
-    if rehearsal.feed is not None:
+    if rehearsal.feed is not None and rehearsal.plan.drill.spokes:
         spokes_flown = rehearsal.plan.drill.spokes
         return tuple(passage.truth_s for passage in rehearsal.feed.passages[:spokes_flown])
     rounds = {planned.leg.n: round_of(planned.leg) for planned in rehearsal.plan.legs}

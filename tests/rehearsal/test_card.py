@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from coach.drill.model import Ending, TimerFrom
 from coach.drill.plan import plan_drill
 from coach.nav.wind import Wind
-from coach.rehearsal.card import print_card
+from coach.rehearsal.card import find_word_needed, print_card
+from coach.store.drills import read_drill
 from tests.drill.eight_spoke import eight_spoke
 
 
@@ -24,3 +27,23 @@ def test_card_says_what_begins_the_drill():
     assert print_card(plan_drill(eight_spoke())).begins_on is Ending.PASSAGE
     worded = replace(eight_spoke(), begins_on=Ending.WORD)
     assert print_card(plan_drill(worded)).begins_on is Ending.WORD
+
+
+@pytest.mark.parametrize(
+    ("name", "waiting"),
+    [
+        ("eight-spoke", None),
+        ("hold-station", None),
+        ("timed-turns", "the beginning"),
+        ("dme-arc", "the beginning"),
+    ],
+)
+def test_what_waits_for_a_word_though_the_feed_is_seen_is_known(name: str, waiting: str | None):
+    assert find_word_needed(plan_drill(read_drill(name, {}))) == waiting
+
+
+def test_leg_that_ends_on_an_altitude_waits_for_a_word():
+    plan = plan_drill(eight_spoke())
+    altered = replace(plan.legs[1].leg, ends_on=Ending.ALTITUDE)
+    changed = replace(plan, legs=(plan.legs[0], replace(plan.legs[1], leg=altered), *plan.legs[2:]))
+    assert find_word_needed(changed) == "leg 2 offset"
