@@ -19,7 +19,7 @@ from coach.nav.angles import as_heading, difference_deg
 from coach.nav.course import Course, course_in_wind
 from coach.nav.path import Path, duration_s, farthest, find_fall
 from coach.nav.turn import STANDARD_RATE_DEG_S
-from coach.nav.vor import FULL_SCALE_DEG, cone_radius_nm, receive
+from coach.nav.vor import FULL_SCALE_DEG, cone_radius_nm, off_course_deg
 from coach.nav.wind import CALM, Reference, Wind, render_wind
 
 BESIDE_NM = 0.1
@@ -213,8 +213,8 @@ def _find_alive(leg: Leg, path: Path, full_scale_deg: float) -> float | None:
         return None
 
     def beyond_deg(aircraft: Aircraft) -> float:
-        reading = receive(aircraft.east_nm, aircraft.north_nm, course_mag_deg=course)
-        return abs(reading.off_course_deg) - full_scale_deg
+        # Not the whole receiver: this one angle is looked at hundreds of times in a plan.
+        return abs(off_course_deg(aircraft.radial_mag_deg, course)) - full_scale_deg
 
     return find_fall(path, beyond_deg)
 
