@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from textwrap import shorten
 from typing import TYPE_CHECKING
 
 from coach.debrief.history import Trend
 from coach.debrief.skills import AIMS
 from coach.errors import Problem, SettingsError
 from coach.paper.report import check_folder, write_whole
-from coach.paper.report_drawing import BLUE, GREY, ORANGE, STYLE
+from coach.paper.report_drawing import BLUE, GREY, ORANGE, SMALL, STYLE
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -23,6 +24,13 @@ SUFFIXES = (".svg", ".png")
 WIDE_IN = 6.5
 PANEL_HIGH_IN = 1.9
 PNG_DPI = 150
+LONGEST_STANDARD = 42
+"""What stands beside a panel of half the width."""
+
+TOLD = (
+    "Left: the share within its standard, grey the mean and spread of all sessions.\n"
+    "Right: each session's figure with its spread, dashed the limit."
+)
 MOST_PANELS = 24
 """Of one picture; the command names a drill or a skill to see fewer."""
 
@@ -77,7 +85,7 @@ def _draw_shares(axes: Axes, trend: Trend) -> None:
     axes.plot(numbers, [100.0 * share for share in trend.shares], "o-", color=BLUE, markersize=4, linewidth=1)
     axes.set_ylim(-5.0, 108.0)
     axes.set_yticks([0.0, 50.0, 100.0])
-    axes.set_title(f"{trend.drill}\n{trend.skill}, % within", loc="left")
+    axes.set_title(f"{trend.drill}\n{trend.skill}, % within", loc="left", fontsize=SMALL)
     _count_sessions(axes, len(trend.points))
 
 
@@ -107,7 +115,8 @@ def _draw_figures(axes: Axes, trend: Trend) -> None:
     half = 1.15 * max(latest.limit, farthest)
     axes.set_ylim(aim - half, aim + half)
     what = "root mean square" if latest.is_held else "mean and spread"
-    axes.set_title(f"{what}, {latest.unit}\n{latest.standard}", loc="left")
+    standard = shorten(latest.standard, LONGEST_STANDARD, placeholder="…")
+    axes.set_title(f"{what}, {latest.unit}\n{standard}", loc="left", fontsize=SMALL)
     _count_sessions(axes, len(figures))
 
 
