@@ -129,3 +129,10 @@ def test_starting_file_explains_every_key_of_a_leg():
 def test_schema_is_printed_as_it_ships(capsys):
     assert main(["drill", "schema"]) == 0
     assert json.loads(capsys.readouterr().out) == make_schema()
+
+
+def test_rehearsal_by_feed_alone_says_what_waits_for_a_word(capsys):
+    given = ("rehearse", "timed-turns", "--feed", "nmea+udp", "--station", "-40,-110,12")
+    assert main(given) == 2
+    expected = "--spoken beside it, since the beginning waits for the pilot's word"
+    assert capsys.readouterr().err == f"coach: --feed: expected {expected}, got a pilot who says nothing\n"

@@ -312,6 +312,22 @@ def test_vertical_s_never_says_which_altitude_to_fly() -> None:
     assert says == {"Up phase", "Down phase"}
 
 
+@pytest.mark.parametrize(
+    ("settings", "outbounds"),
+    [
+        # Common practice, no source; worked by hand: the reciprocal turned by the rotation.
+        ({}, [110, 245, 20, 155, 290, 65, 200, 335]),
+        ({"rotation": "45 right"}, [110, 335, 200, 65, 290, 155, 20, 245]),
+        ({"spokes": "4", "rotation": "90 left"}, [110, 200, 290, 20]),
+        ({"spokes": "3", "sides": "right", "timer_from": "level"}, [110, 245, 20]),
+    ],
+)
+def test_eight_spoke_variations_come_round(settings: dict[str, str], outbounds: list[int]) -> None:
+    drill = read_drill("eight-spoke", settings)
+    assert [leg.heading_mag_deg for leg in drill.legs if leg.leg == "outbound"] == outbounds
+    assert all(leg.duration_s > 0.0 for leg in plan_drill(drill, tas_kt=90).legs)
+
+
 ALL = [listing.name for listing in list_drills()]
 
 
