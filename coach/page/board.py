@@ -60,6 +60,8 @@ class Board:
         self._scale = scale_of(plan)
         self._workflow = Workflow(plan)
         self._show: Show | None = None
+        self._row: int | None = None
+        self._row_before: int | None = None
         self._lines: list[dict[str, Any]] = []
         self._due: list[tuple[float, int, str]] = []
         self._by, self._onset_s = "clock", 0.0
@@ -140,34 +142,47 @@ class Board:
         self._put_rows({self._workflow.call(self._near_legs(), say.prompt, say.text, from_s)}, now_s)
 
     def _near_legs(self) -> tuple[int, ...]:
-        """The present leg and the next; on the way to the station the one that the passage begins."""
-        legs, show = self._plan.legs, self._show
-        if show is not None and show.leg_n is not None:
-            return tuple(leg.leg.n for leg in legs if leg.leg.n in (show.leg_n, show.leg_n + 1))
-        spoke = None if show is None else show.spoke
-        return next(((leg.leg.n,) for leg in legs if spoke in (None, leg.leg.spoke)), ())
+        """The rows of the present leg and the next; on the way to the station of the one that comes there."""
+        rows, show = list(self._workflow.rows), self._show
+        if show is None or show.leg_n is None:
+            spoke = None if show is None else show.spoke
+            return next(((leg.leg.n,) for leg in self._plan.legs if spoke in (None, leg.leg.spoke)), ())
+        if self._row is not None:
+            return tuple(n for n in rows if n in (self._row, self._row + 1))
+        return tuple(n for n in rows if self._row_before is None or n == self._row_before + 1)[:1]
+
+    def _find_row(self, show: Show) -> int | None:
+        """The row of the leg shown. A surprise puts legs in before it, or one that has no row."""
+        n, name = show.leg_n, (show.spoke, show.leg)
+        same = [leg.leg.n for leg in self._plan.legs if (leg.leg.spoke, leg.leg.leg) == name]
+        return None if n is None else min(same, key=lambda row: abs(row - n), default=None)
 
     def _note_show(self, show: Show, now_s: float) -> None:
         before, self._show = self._show, show
-        self.ledger.put("show", asdict(show), now_s)
-        n = show.leg_n
-        if n is None:
+        row = self._find_row(show)
+        self._row, self._row_before = row, self._row if row is None and self._row else self._row_before
+        self.ledger.put("show", asdict(show) | {"row": row}, now_s)
+        if show.leg_n is None:
             # On the way back to the station a spoke begins again; after the last leg nothing does.
             near = self._near_legs() if show.spoke is not None else ()
             self._put_rows(self._workflow.clear_after(near[0]) if near else set(), now_s)
             return
-        if before is not None and before.leg_n == n:
+        if before is not None and _is_same_leg(before, show):
             return
-        changed = self._workflow.clear_after(n + 1)
-        if self._workflow.rows[n]["began"] is None:
-            self._workflow.begin(n, self._by, self._onset_s)
+        if row is None:
             self._log(now_s, "leg", _leg_name(show), onset_s=self._onset_s)
-        self._put_rows({*changed, n}, now_s)
+            return
+        changed = self._workflow.clear_after(row + 1)
+        if self._workflow.rows[row]["began"] is None:
+            self._workflow.begin(row, self._by, self._onset_s)
+            self._log(now_s, "leg", _leg_name(show), onset_s=self._onset_s)
+        self._workflow.alter(row, show.heading_mag_deg, show.course_mag_deg)
+        self._put_rows({*changed, row}, now_s)
 
     # ---- what was heard
 
     def _confirm_word(self, phrase: str, by: str, now_s: float) -> None:
-        t, n = CONFIRMED_BY_WORD.get(phrase), self._show.leg_n if self._show else None
+        t, n = CONFIRMED_BY_WORD.get(phrase), self._row
         if t is not None and n is not None:
             self._workflow.confirm(n, t, by)
             self._put_rows({n}, now_s)
@@ -179,7 +194,7 @@ class Board:
             return
         self._log(now_s, who, record.what, onset_s=record.onset_s)
         confirmed = find_confirmed(record.what)
-        n = self._show.leg_n if self._show else None
+        n = self._row
         if confirmed is None or n is None:
             return
         t, is_next = confirmed
@@ -275,6 +290,10 @@ def _needle(position: Position, course_mag_deg: int | None) -> dict[str, Any] | 
         return None
     share = round(position.needle_share, 3)
     return {"share": share, "flag": position.flag.value, "course_mag_deg": course_mag_deg}
+
+
+def _is_same_leg(one: Show, other: Show) -> bool:
+    return (one.leg_n, one.spoke, one.leg) == (other.leg_n, other.spoke, other.leg)
 
 
 def _leg_name(show: Show) -> str:

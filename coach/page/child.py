@@ -32,8 +32,6 @@ BEAT_EVERY_S = 1.0
 def main() -> None:
     """Serve until the pipe ends."""
     orders, answers = _take_pipes()
-    if hasattr(os, "nice"):
-        os.nice(LOWER_BY)
     choice = json.loads(orders.readline())
     try:
         listening = _listen(choice["bind"], choice["port"])
@@ -107,6 +105,8 @@ async def _serve(
     threading.Thread(target=_read_changes, args=(orders, hub, loop, server), daemon=True).start()
     beating = asyncio.ensure_future(_beat(answers))
     _write(answers, {"ready": port})
+    if hasattr(os, "nice"):
+        os.nice(LOWER_BY)
     await server.serve(sockets=[listening])
     beating.cancel()
 

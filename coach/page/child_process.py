@@ -15,7 +15,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from typing import IO, Any
 
-START_WITHIN_S = 20.0
+START_WITHIN_S = 30.0
 HANGS_AFTER_S = 6.0
 """The child tells every second that it runs; on a loaded machine some of that comes late."""
 

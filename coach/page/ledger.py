@@ -39,8 +39,9 @@ class Ledger:
         """Set a value, or add a line where the key is `LOG`; False where the value was that already."""
         if key != LOG and key in self._values and self._values[key] == value:
             return False
+        change = _encode(self.n + 1, key, value, at_s)
         self.n += 1
-        self._keep(key, value, _encode(self.n, key, value, at_s))
+        self._keep(key, value, change)
         return True
 
     def take(self, change: bytes) -> float:

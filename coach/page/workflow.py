@@ -6,6 +6,7 @@ key, a feed, or the clock. Never judges: an empty cell says that nothing was cal
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from coach.drill.model import Clock, Leg, T, TimerFrom, Turn
@@ -26,6 +27,9 @@ CONFIRMED_BY_QUESTION = {
 }
 """What a right answer confirms, and whether on the next leg."""
 
+_TURN_FORM = re.compile(r"(Left|Right|Outbound), [a-z ]+$")
+"""How a turn is said whose heading a surprise has changed."""
+
 _CLOCK = {Clock.START: "start", Clock.RUN: "runs", Clock.STOP: "stop", Clock.NONE: NOTHING}
 
 
@@ -34,6 +38,7 @@ class Workflow:
 
     def __init__(self, plan: Plan) -> None:
         self._order = plan.drill.five_ts
+        self._legs = {leg.leg.n: leg.leg for leg in plan.legs}
         self._texts = {leg.leg.n: _texts_of(leg.leg, plan.drill.timer_from) for leg in plan.legs}
         self._said: dict[int, tuple[int, T]] = {}
         self.rows: dict[int, dict[str, Any]] = {
@@ -46,10 +51,23 @@ class Workflow:
         row["began"] = {"by": by, "at_s": round(at_s, 1)}
         self.confirm(n, T.TURN, by)
 
+    def alter(self, n: int, heading_mag_deg: int | None, course_mag_deg: int | None) -> None:
+        """What a leg is flown with, where a surprise has changed it: told behind what was planned."""
+        leg = self._legs[n]
+        for t, planned, flown in (
+            (T.TURN, leg.heading_mag_deg, heading_mag_deg),
+            (T.TWIST, leg.course_mag_deg if leg.sets_course else course_mag_deg, course_mag_deg),
+        ):
+            if t in self._order:
+                changed = "" if flown is None or flown == planned else f" → {flown:03}"
+                self._cell_of(n, t)["text"] = render_t(leg, t) + changed
+
     def call(self, legs: tuple[int, ...], prompt: int, text: str, due_s: float) -> int | None:
         """The coach asks for a prompt, on or just before one of these legs; the leg whose cell it fills."""
-        for n in legs:
-            t = self._texts[n].get(text)
+        found = [(n, self._texts[n][text]) for n in legs if text in self._texts[n]]
+        if not found and _TURN_FORM.match(text):
+            found = [(n, T.TURN) for n in legs]
+        for n, t in found:
             if t in self._order and self._cell_of(n, t)["called_s"] is None:
                 self._cell_of(n, t)["called_s"] = round(due_s, 1)
                 self._said[prompt] = (n, t)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from coach.fixes.fix import Fix
 from coach.page.board import FIX_EVERY_S
-from coach.session.actions import Record
+from coach.session.actions import Record, Say
 from coach.session.events import (
     AnswerHeard,
     BookmarkMade,
@@ -100,6 +102,33 @@ def test_an_undone_step_empties_its_row():
     assert shown.value("row:2")["began"] is None
     assert shown.cell(2, "turn") == (False, None)
     assert shown.value("row:1")["began"] == {"by": "voice", "at_s": 50.0}
+
+
+def test_a_leg_that_a_surprise_puts_in_is_told_and_the_rows_after_it_are_their_own():
+    shown = flying()
+    at_s, show = 400.0, shown.dialogue.shown
+    held = replace(show, leg_n=5, leg="hold_outbound", heading_mag_deg=240)
+    shown.board.note_action(held, at_s)
+    assert shown.value("show")["row"] is None
+    assert log_of(shown)[-1][1:] == ("leg", "spoke 1 hold outbound 240")
+    shown.board.note_action(say("Left, zero one five"), at_s + 100.0)
+    shown.board.note_action(replace(show, leg_n=7, spoke=2, heading_mag_deg=15), at_s + 100.0)
+    assert shown.value("show")["row"] == 5
+    assert shown.value("row:5")["began"] is not None
+
+
+def test_a_heading_that_a_surprise_has_changed_stands_behind_the_planned_one():
+    shown = flying()
+    shown.board.note_action(say("Left, two zero five"), 109.0)
+    altered = replace(shown.dialogue.shown, leg_n=2, leg="offset", heading_mag_deg=205, course_mag_deg=70)
+    shown.board.note_action(altered, 110.0)
+    cells = shown.value("row:2")["cells"]
+    assert [cell["text"] for cell in cells][:3] == ["L 195 → 205", "runs 60 s", "060 → 070"]
+    assert shown.cell(2, "turn")[0]
+
+
+def say(text: str) -> Say:
+    return Say(prompt=900, text=text, due_s=None, stale_s=999.0, is_time_call=False)
 
 
 def test_a_spoke_flown_again_begins_its_rows_anew():

@@ -88,5 +88,7 @@ def test_who_was_before_everything_came_anew_gets_everything():
 
 
 def test_a_number_that_json_does_not_have_is_refused():
+    ledger = Ledger()
     with pytest.raises(ValueError, match="JSON"):
-        Ledger().put("needle", float("nan"), 0.0)
+        ledger.put("needle", float("nan"), 0.0)
+    assert (ledger.n, ledger.since(0)) == (0, ())

@@ -22,7 +22,7 @@ from coach.session.actions import Finish, Show
 from coach.session.events import BookmarkMade, EdgeFailed, EdgeRecovered, Event
 from tests.session.dialogue import eight_spoke
 
-TAKES_AT_MOST_S = 20.0
+TAKES_AT_MOST_S = 120.0
 
 
 def show(leg_n: int) -> Show:
@@ -212,11 +212,13 @@ def test_a_bug_in_what_is_shown_is_told_once_and_ends_no_flight():
     facts: queue.Queue[Event] = queue.Queue()
     page = Page(eight_spoke(spokes=1), PageChoice(port=0))
     page.open(post=facts.put, clock=lambda: 5.0)
-    unknown = replace(show(1), leg_n=99)
-    page.do(unknown)
-    page.do(unknown)
-    reason = "does not show all: KeyError(99)"
-    assert facts.get_nowait() == EdgeFailed(at_s=5.0, onset_s=5.0, edge="page", reason=reason)
+    broken = replace(show(1), timer_from_s=float("nan"))
+    page.do(broken)
+    page.do(broken)
+    failed = facts.get_nowait()
+    assert isinstance(failed, EdgeFailed)
+    # What the value error says differs between versions of Python.
+    assert failed.reason.startswith("does not show all: ValueError('Out of range float values")
     assert facts.empty()
     page.do(show(1))
     assert page._board.ledger.find_value("show")["leg_n"] == 1
