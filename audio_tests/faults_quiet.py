@@ -22,11 +22,11 @@ def quiet_trials(fault: str) -> Callable[[int, Chance], Iterator[Trial]]:
     """The mute key, "traffic" and "stand by" pressed while a prompt sounds, under a fault."""
 
     def tries(times: int, chance: Chance) -> Iterator[Trial]:
-        with Monitor(HEADSET) as monitor, LiveFlight(has_ear=fault.startswith("ear")) as flight:
+        with LiveFlight(has_ear=fault.startswith("ear")) as flight:
             time.sleep(4.0)
             hung = _begin(flight, fault)
             for n in range(times):
-                yield _press_until_quiet(flight, monitor, ("mute", "traffic", "stand by")[n % 3], chance)
+                yield _press_until_quiet(flight, ("mute", "traffic", "stand by")[n % 3], chance)
                 if fault == "ear crashed" or (fault == "ear hung" and not _is_stopped(hung)):
                     hung = _begin(flight, fault)
             flight.disk.kind = None
@@ -54,23 +54,22 @@ def _is_stopped(process: int) -> bool:
 NOTHING = "nothing was sounding"
 
 
-def _press_until_quiet(flight: LiveFlight, monitor: Monitor, phrase: str, chance: Chance) -> Trial:
+def _press_until_quiet(flight: LiveFlight, phrase: str, chance: Chance) -> Trial:
     """Once more where the key was pressed in a pause between two prompts."""
-    trials = (_press_quiet(flight, monitor, phrase, chance) for _ in range(4))
+    trials = (_press_quiet(flight, phrase, chance) for _ in range(4))
     return next((trial for trial in trials if trial.why != NOTHING), Trial(why=NOTHING))
 
 
-def _press_quiet(flight: LiveFlight, monitor: Monitor, phrase: str, chance: Chance) -> Trial:
+def _press_quiet(flight: LiveFlight, phrase: str, chance: Chance) -> Trial:
     flight.press("resume drill")
-    time.sleep(1.0)
-    flight.press("rejoin")
-    time.sleep(chance.uniform(1.0, 1.8))
-    pressed_s = flight.press(phrase)
-    time.sleep(1.0)
-    offset_s = time.monotonic() - flight.clock()
-    times_s = monitor.times_s()[-3 * 48_000 :] - offset_s
-    loud = np.flatnonzero(np.abs(monitor.sound[: len(monitor.times_s())][-3 * 48_000 :].astype(int)) > 3)
-    loud = loud[loud < len(times_s)]
+    with Monitor(HEADSET) as monitor:
+        time.sleep(1.0)
+        flight.press("rejoin")
+        time.sleep(chance.uniform(1.0, 1.8))
+        pressed_s = flight.press(phrase)
+        time.sleep(1.0)
+        times_s = monitor.times_s() - (time.monotonic() - flight.clock())
+        loud = np.flatnonzero(np.abs(monitor.sound[: len(times_s)].astype(int)) > 3)
     before = times_s[loud][times_s[loud] < pressed_s]
     if not before.size or before[-1] < pressed_s - 0.3:
         return Trial(why=NOTHING)
