@@ -6,6 +6,7 @@ Never opens what the XML refers to: a document type (and with it every entity) i
 
 from __future__ import annotations
 
+import gc
 import re
 from datetime import UTC, datetime
 from itertools import chain
@@ -124,12 +125,18 @@ def _is_number(text: str) -> bool:
 
 
 def _parse(text: str, name: str) -> GPX:
+    # Hundreds of thousands of objects are made and none let go: the collector would look in vain each time.
+    was_collecting = gc.isenabled()
+    gc.disable()
     try:
         return gpxpy.parse(text)
     except (GPXException, ValueError, TypeError, OverflowError, AttributeError, KeyError) as error:
         # gpxpy wraps some of what can be wrong and lets the rest through.
         got = str(error).replace("\n", " ")[:120]
         raise TrackError(Problem(where=name, expected="GPX that can be read", got=got)) from error
+    finally:
+        if was_collecting:
+            gc.enable()
 
 
 def _points_of(gpx: GPX) -> NDArray[np.float64]:
