@@ -12,9 +12,9 @@ import json
 import signal
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import TextIO
 
 from audio_tests.fault_trials import Fault, Outcome, try_fault
@@ -32,9 +32,10 @@ from audio_tests.soundcard import SoundCard, find_lack, sound_card
 from coach.cli.native_output import native_output_aside
 
 
-def find_faults(card: SoundCard | None) -> tuple[Fault, ...]:
-    """The whole table; without a sound card only what needs none."""
-    return (*_without_card(), *(() if card is None else _with_card(card)))
+def find_faults(card_of: Callable[[], SoundCard]) -> tuple[Fault, ...]:
+    """The whole table; `card_of` gives the virtual sound card once it has been started."""
+    with_card = (replace(fault, needs_card=True) for fault in _with_card(card_of))
+    return (*_without_card(), *with_card)
 
 
 def _without_card() -> Iterator[Fault]:
@@ -53,11 +54,11 @@ def _without_card() -> Iterator[Fault]:
     yield Fault(name="12 hours of drills", tries=long_trials(12.0, is_spoken=True), times=1, short_times=0)
 
 
-def _with_card(card: SoundCard) -> Iterator[Fault]:
+def _with_card(card_of: Callable[[], SoundCard]) -> Iterator[Fault]:
     for kind in ("full", "read-only", "slow"):
         yield Fault(name=f"disk {kind}", tries=disk_trials(kind), times=50, short_times=0)
     for edge in ("microphone", "speaker"):
-        yield Fault(name=f"{edge} removed", tries=device_trials(card, edge), times=50, short_times=0)
+        yield Fault(name=f"{edge} removed", tries=device_trials(card_of, edge), times=50, short_times=0)
     yield Fault(name="recogniser hung", tries=ear_trials(signal.SIGSTOP), times=50, short_times=0)
     yield Fault(name="recogniser crashed", tries=ear_trials(signal.SIGKILL), times=50, short_times=0)
     yield Fault(name="synthesiser hung", tries=try_hung_voice, times=50, short_times=0)
@@ -68,24 +69,29 @@ def _with_card(card: SoundCard) -> Iterator[Fault]:
 def main() -> int:
     """Run the bench."""
     options = _parse()
-    outcomes = []
     with ExitStack() as stack:
         told = stack.enter_context(native_output_aside()) if options.json else sys.stdout
         if not options.json:
             stack.enter_context(native_output_aside())
-        card = None
-        if find_lack() is None and not options.short:
-            card = stack.enter_context(sound_card())
+        cards: list[SoundCard] = []
+        chosen = [(fault, _times(fault, options)) for fault in find_faults(lambda: cards[0])]
+        chosen = [(fault, times) for fault, times in chosen if times and options.only in fault.name]
+        if any(fault.needs_card for fault, _ in chosen):
+            if (lack := find_lack()) is not None:
+                print(f"no virtual sound card: {lack}", file=told)
+                return 3
+            cards.append(stack.enter_context(sound_card()))
         print(HEAD, file=told, flush=True)
-        for fault in find_faults(card):
-            times = options.times or (fault.short_times if options.short else fault.times)
-            if times and options.only in fault.name:
-                outcomes.append(_try(fault, times, options.seed, told))
+        outcomes = [_try(fault, times, options.seed, told) for fault, times in chosen]
     if options.json:
         kept = ("fault", "tried", "held", "lost", "detected_s", "recovered_s")
         rows = [{name: value for name, value in asdict(row).items() if name in kept} for row in outcomes]
         print(json.dumps({"faults": rows}, indent=1))
     return int(any(row.held < row.tried for row in outcomes))
+
+
+def _times(fault: Fault, options: argparse.Namespace) -> int:
+    return int(fault.short_times if options.short else options.times or fault.times)
 
 
 def _parse() -> argparse.Namespace:

@@ -20,10 +20,11 @@ SPARE = "spare"
 """A third sink, so that a stream has somewhere to go."""
 
 
-def device_trials(card: SoundCard, edge: str) -> Callable[[int, Chance], Iterator[Trial]]:
+def device_trials(card_of: Callable[[], SoundCard], edge: str) -> Callable[[int, Chance], Iterator[Trial]]:
     """The microphone or the speaker removed and given back, in three ways by turns, beside timed legs."""
 
     def tries(times: int, chance: Chance) -> Iterator[Trial]:
+        card = card_of()
         ways = (_Moved(card, edge), _OnlyOne(card, edge), _ServerStopped(card))
         with LiveFlight(has_ear=edge == "microphone", has_voice=True) as flight:
             flight.wait_for(lambda: flight.find(EdgeFailed, 0.0) is None, 1.0, "a quiet start")

@@ -32,7 +32,7 @@ from coach.store.journal_writer import JournalWriter
 from coach.store.journals import begin_journal, read_journal, resume_journal
 from coach.store.recording_file import RecordingFile
 
-FLOWN = ("rehearse", "eight-spoke", "--typed", "--journal")
+FLOWN = ("rehearse", "eight-spoke", "--typed", "--set", "spokes=2", "--journal")
 
 
 class Acting:
@@ -189,7 +189,7 @@ class Flown:
     """A flight into a recording file, and what was acted on when."""
 
     def __init__(self, file: RecordingFile, pause_s: float, spokes: int) -> None:
-        options = build_parser().parse_args([*FLOWN[:3], "--set", f"spokes={spokes}"])
+        options = build_parser().parse_args([*FLOWN[:-3], "--set", f"spokes={spokes}"])
         plan, settings = read_plan(options)
         self.acted: list[tuple[int, float, bool, Step]] = []
         self._file, self._pause_s = file, pause_s
