@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import Any
 
 from coach.drill.findings import Findings, Named
-from coach.drill.layout import begins_heading, find_entry, lay_out
+from coach.drill.layout import begins_heading, begins_radial, find_entry, lay_out
 from coach.drill.model import Drill, Ending, Leg, Start, TimerFrom
 from coach.drill.parser import parse_drill
 from coach.drill.settle import render_values, settle_values
@@ -51,12 +51,12 @@ def compile_drill(source: Source, settings: Mapping[str, str]) -> Drill:
 
 
 def _start_of(spec: DrillSpec, values: Mapping[str, Any]) -> Start | None:
-    begins = spec.begins
-    if begins is None or begins.radial is None or begins.distance is None:
+    radial = begins_radial(spec, values)
+    distance = None if spec.begins is None else spec.begins.distance
+    if radial is None or distance is None:
         return None
-    distance = begins.distance
     distance_nm = values[distance.name] if isinstance(distance, Named) else distance
-    return Start(radial_mag_deg=values[begins.radial.name], distance_nm=distance_nm)
+    return Start(radial_mag_deg=radial, distance_nm=distance_nm)
 
 
 def _station_of(spec: DrillSpec) -> Station | None:

@@ -48,6 +48,12 @@ class Frame:
         turned_deg = signed_deg(self.fixed(direction.turned)) if direction.turned else 0
         return as_heading(self._find_course(direction.of.name, previous) + turned_deg)
 
+    def find_bearing(self, direction: HeadingSpec | Named) -> int:
+        """A direction that hangs on the settings alone, 1-360."""
+        found = self.find_direction(direction, previous=360)
+        assert found is not None
+        return found
+
     def fixed(self, turned: Turned) -> Turned:
         """The same turn to the left or to the right."""
         return Turned(degrees=turned.degrees, side=self.fixed_side(turned.side))

@@ -7,7 +7,7 @@ Declarative: no key holds an expression or code. Never compiles, and never says 
 from __future__ import annotations
 
 from coach.drill.forms import Entries, Key, ListOf, Name, Number, OneOf, Record, Text
-from coach.drill.leg_language import COURSE, DIRECTION, DISTANCE_NM, LEG, LEGS
+from coach.drill.leg_language import BEARING, COURSE, DISTANCE_NM, LEG, LEGS
 from coach.drill.model import Ending, T
 from coach.drill.specs import (
     BeginsSpec,
@@ -29,8 +29,8 @@ BEGINS = Record(
             is_required=True,
             means="Passage of the station, or the pilot's word on the heading he has.",
         ),
-        Key(name="heading", form=COURSE, is_required=True, means="What is flown before the first leg."),
-        Key(name="radial", form=COURSE, means="The radial on which it begins, on the pilot's word."),
+        Key(name="heading", form=BEARING, is_required=True, means="What is flown before the first leg."),
+        Key(name="radial", form=BEARING, means="The radial on which it begins, on the pilot's word."),
         Key(name="distance", form=DISTANCE_NM, means="How many NM from the station it begins."),
     ),
 )
@@ -40,7 +40,7 @@ ENTRY = Record(
     make=EntrySpec,
     keys=(
         Key(name="arriving", form=COURSE, is_required=True, means="The course flown to the fix."),
-        Key(name="inbound", form=DIRECTION, is_required=True, means="The holding course inbound."),
+        Key(name="inbound", form=BEARING, is_required=True, means="The holding course inbound."),
         Key(name="direct", form=ListOf(form=LEG, fewest=0, most=10), means="The legs of a direct entry."),
         Key(
             name="parallel",

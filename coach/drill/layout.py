@@ -27,21 +27,32 @@ WHOLE_CIRCLE_DEG = 360
 
 def begins_heading(spec: DrillSpec, values: Mapping[str, Any]) -> int:
     """The course or heading flown before the first leg, 1-360."""
-    name = "arrive_course" if spec.begins is None else spec.begins.heading.name
-    heading: int = values[name]
-    return heading
+    if spec.begins is None:
+        arriving: int = values["arrive_course"]
+        return arriving
+    return _before(values).find_bearing(spec.begins.heading)
+
+
+def begins_radial(spec: DrillSpec, values: Mapping[str, Any]) -> int | None:
+    """The radial on which the drill begins, 1-360; None: over the station, or where no station is used."""
+    if spec.begins is None or spec.begins.radial is None:
+        return None
+    return _before(values).find_bearing(spec.begins.radial)
+
+
+def _before(values: Mapping[str, Any]) -> Frame:
+    """What is known before any leg is flown."""
+    side = side_of(values.get("sides", "right"), 1)
+    return Frame(courses=_courses(values), side=side, straight_back=side)
 
 
 def find_entry(spec: DrillSpec, values: Mapping[str, Any]) -> str | None:
     """The entry of a holding pattern for the course it is arrived on; None where the drill is none."""
     if spec.entry is None:
         return None
-    arriving = values[spec.entry.arriving.name]
-    side = side_of(values.get("sides", "right"), 1)
-    frame = Frame(courses=_courses(values), side=side, straight_back=side)
-    inbound = frame.find_direction(spec.entry.inbound, arriving)
-    assert inbound is not None
-    return str(Hold(inbound_mag_deg=inbound, is_right=side is Side.RIGHT).entry(arriving))
+    frame = _before(values)
+    hold = Hold(inbound_mag_deg=frame.find_bearing(spec.entry.inbound), is_right=frame.side is Side.RIGHT)
+    return str(hold.entry(values[spec.entry.arriving.name]))
 
 
 def lay_out(spec: DrillSpec, values: Mapping[str, Any], findings: Findings) -> tuple[Leg, ...]:
@@ -79,7 +90,8 @@ def has_station(spec: DrillSpec) -> bool:
 
 
 def _in_order(spec: DrillSpec, values: Mapping[str, Any]) -> Iterator[tuple[LegSpec, Frame]]:
-    rounds = tuple(_spokes(values) if spec.spoke else _laps(spec, values))
+    radial = begins_radial(spec, values)
+    rounds = tuple(_spokes(values, radial) if spec.spoke else _laps(spec, values, radial))
     entry = find_entry(spec, values)
     entered = () if spec.entry is None else getattr(spec.entry, str(entry))
     once, last = _once(rounds[0]), _once(rounds[-1])
@@ -97,7 +109,7 @@ def _courses(values: Mapping[str, Any]) -> dict[str, int]:
     return {name: value for name, value in values.items() if isinstance(value, int)}
 
 
-def _spokes(values: Mapping[str, Any]) -> Iterator[Frame]:
+def _spokes(values: Mapping[str, Any], radial: int | None) -> Iterator[Frame]:
     outbound_mag_deg = values["first_outbound"]
     rotation: Turned = values["rotation"]
     for n in range(1, values["spokes"] + 1):
@@ -106,18 +118,17 @@ def _spokes(values: Mapping[str, Any]) -> Iterator[Frame]:
             courses=_courses(values) | {"outbound": outbound_mag_deg, "inbound": inbound_mag_deg},
             side=side_of(values["sides"], n),
             straight_back=rotation.side,
+            radial=radial,
             spoke=n,
         )
         outbound_mag_deg = as_heading(inbound_mag_deg + signed_deg(rotation))
 
 
-def _laps(spec: DrillSpec, values: Mapping[str, Any]) -> Iterator[Frame]:
-    begins = spec.begins
+def _laps(spec: DrillSpec, values: Mapping[str, Any], radial: int | None) -> Iterator[Frame]:
     count = 1 if spec.repeat is None else values[spec.repeat.name]
     for n in range(1, count + 1):
         side = side_of(values.get("sides", "left"), n)
         lap = None if spec.repeat is None else n
-        radial = None if begins is None or begins.radial is None else values[begins.radial.name]
         yield Frame(courses=_courses(values), side=side, straight_back=side, lap=lap, radial=radial)
 
 

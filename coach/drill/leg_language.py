@@ -47,6 +47,17 @@ HEADING = Record(
 )
 DIRECTION = Either(scalar=REFERENCE, mapping=HEADING)
 
+FROM_COURSE = Record(
+    of="a heading turned from a course",
+    make=HeadingSpec,
+    keys=(
+        Key(name="of", form=COURSE, is_required=True, means="The course setting it is turned from."),
+        Key(name="turned", form=TURNED, means="How far and to which side it is turned from that."),
+    ),
+)
+BEARING = Either(scalar=COURSE, mapping=FROM_COURSE)
+"""A heading before any leg is flown: nothing but the settings is known."""
+
 ALTITUDE_CHANGE = Record(
     of="a change of altitude",
     make=AltitudeSpec,

@@ -101,11 +101,11 @@ class BeginsSpec:
     by: Ending
     """Passage, or the pilot's word."""
 
-    heading: Named
-    """The course setting flown before the first leg."""
+    heading: HeadingSpec | Named
+    """What is flown before the first leg."""
 
-    radial: Named | None = None
-    """The course setting that is the radial where it begins; None: no station is used, or over it."""
+    radial: HeadingSpec | Named | None = None
+    """The radial where it begins; None: no station is used, or over it."""
 
     distance: float | Named | None = None
     """How far from the station it begins, in NM or a distance setting."""
