@@ -226,11 +226,11 @@ CAVEAT = "Check with your instructor and the rule in force."
 def render_standing(standing: Standing) -> tuple[str, ...]:
     """Return where the pilot stands, in sentences that leave the judgement to him and his instructor."""
     count = len(standing.counted)
-    entries = "1 entry counts" if count == 1 else f"{count or 'no'} entries count"
+    counted = f"{count or 'none'} count{'s' if count == 1 else ''}"
     until = "" if standing.through is None else f", the latest through {standing.through.isoformat()}"
     return (
-        f"{standing.task.value.capitalize()} (14 CFR 61.57(c)): on {standing.day.isoformat()} {entries}, of "
-        f"those since {standing.opens.isoformat()}{until}. {CAVEAT}",
+        f"{standing.task.value.capitalize()} (14 CFR 61.57(c)): of the entries since "
+        f"{standing.opens.isoformat()} {counted} on {standing.day.isoformat()}{until}. {CAVEAT}",
         "Counted are entries in actual conditions, under a view-limiting device, or in an approved FFS, FTD "
         "or ATD of the right category. That tasks earlier in the present month count too is an "
         "interpretation, from memory.",

@@ -39,7 +39,7 @@ def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_an_empty_logbook_counts_nothing_and_sends_to_the_instructor(capsys: pytest.CaptureFixture[str]):
     assert main(["logbook"]) == 0
     out = capsys.readouterr().out
-    assert "on 2026-09-20 no entries count, of those since 2026-03-01." in out
+    assert "of the entries since 2026-03-01 none count on 2026-09-20." in out
     assert "Check with your instructor and the rule in force." in out
     assert "current" not in out
 
@@ -48,7 +48,7 @@ def test_a_line_is_added_and_listed(capsys: pytest.CaptureFixture[str]):
     assert main([*ADD, "--simulated", "0.7", "--total", "1.2", "--approach", "Nowhere, VOR"]) == 0
     added = capsys.readouterr().out
     assert added.startswith("Line 1 is in the logbook on this machine. Enter it in your own logbook too.")
-    assert "1 entry counts, of those since 2026-03-01, the latest through 2027-03-31." in added
+    assert "of the entries since 2026-03-01 1 counts on 2026-09-20, the latest through 2027-03-31." in added
     assert main(["logbook", "--json"]) == 0
     (entry,) = json.loads(capsys.readouterr().out)["entries"]
     assert (entry["simulated_h"], entry["safety_pilot"]) == (0.7, "Somebody")
@@ -68,7 +68,7 @@ def test_a_line_counts_to_the_end_of_the_sixth_month(
 def test_a_home_simulator_is_listed_and_not_counted(capsys: pytest.CaptureFixture[str]):
     home = [*ADD[:9], "home", "--task", "tracking"]
     assert main(home) == 0
-    assert "no entries count" in capsys.readouterr().out
+    assert "none count" in capsys.readouterr().out
     assert main(["logbook"]) == 0
     said = capsys.readouterr().out
     assert "- not counted: 2026-09-15, Nowhere to Nowhere: a simulator that is not approved" in said

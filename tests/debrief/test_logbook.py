@@ -119,7 +119,7 @@ def test_the_standing_never_says_current_and_always_sends_to_the_instructor(entr
     said = " ".join(render_standing(find_standing(entries, ENTRY.day)))
     assert "current" not in said.lower().replace("currency", "")
     assert "Check with your instructor and the rule in force." in said
-    assert f"{len(entries) or 'no'} entr" in said
+    assert f"of the entries since 2026-03-01 {len(entries) or 'none'} count" in said
 
 
 @pytest.mark.parametrize(
