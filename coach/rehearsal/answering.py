@@ -29,7 +29,7 @@ from coach.session.teacher import Mode
 TOO_LATE_S = 10.0
 """Who has not found an answer by then says nothing."""
 
-GAP_S = 0.9
+GAP_S = 0.7
 """Between two Ts: each stands alone."""
 
 AGAIN_S = 4.5
@@ -93,7 +93,7 @@ class Answering:
 
     def hear_tone(self, tone: Tone) -> None:
         """A tone in the headset: his answer was understood, or it was not."""
-        if self._practice.mode is not Mode.RECALL or not self._words:
+        if not self._is_again or not self._words:
             return
         if tone is Tone.HEARD:
             self._words.clear()
@@ -177,7 +177,8 @@ class Answering:
         before = legs[i - 1] if i > 0 else None
         is_by_clock = before is not None and before.ends_on is Ending.TIME
         due_s = at_s + (AFTER_CLOCK_S if is_by_clock else AFTER_WORD_S)
-        for t in needed_ts(legs[i], before, self._practice.order):
+        timing = legs[i].timed_from or self._card.timer_from
+        for t in needed_ts(legs[i], before, self._practice.order, timing):
             word = self._find_piece(legs[i], t, due_s)
             if word is not None:
                 yield word

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from coach.drill.flown import OVER_STATION_NM
-from coach.drill.model import Ending, Leg, TimerFrom, Turn
+from coach.drill.model import Clock, Ending, Leg, TimerFrom, Turn
 from coach.nav.angles import difference_deg, reciprocal_deg, wrap_deg
 from coach.nav.dme_arc import Arc
 from coach.rehearsal.answering import Answering
@@ -52,6 +52,9 @@ class _Noted:
     alive: bool = False
     leading: bool = False
     level: bool = False
+    level_s: float | None = None
+    """When he started the clock: wings level, or abeam."""
+
     over_station: bool = False
     """The leg began over the station, and its time counts from abeam."""
 
@@ -93,6 +96,7 @@ class FlyingPilot:
         self._steering = Steering(self._needle, self._tracker)
         self._watch = Watch(self._needle, card.arrive_course_mag_deg)
         self._noted = _Noted()
+        self._time_up_s: float | None = None
         self._is_done = False
         self._silent_from_s: float | None = None
         self._wrong_turn = WrongTurn(self._habits.wrong_turns, self._random)
@@ -140,6 +144,14 @@ class FlyingPilot:
         leg_i = self._leg_i
         return lambda seen: self._begin_next(seen) if self._leg_i == leg_i else None
 
+    def _find_time_up(self, leg: Leg, begun_s: float) -> float | None:
+        """When his clock reads the leg's time; one that runs on is read again, however late he turned."""
+        timing = leg.timed_from or self._card.timer_from
+        if leg.ends_on is not Ending.TIME or timing is not TimerFrom.TURN:
+            return None
+        before_s = self._time_up_s if leg.clock is Clock.RUN else None
+        return (begun_s if before_s is None else before_s) + (leg.leg_s or 0.0)
+
     def _begin_next(self, seen: Instruments) -> None:
         """Begin the next leg: its turn, its course, and all eyes on its checkpoint."""
         if self._steering.is_tracking:
@@ -148,6 +160,7 @@ class FlyingPilot:
         leg = self._leg
         if leg.turn is not Turn.NONE:
             self._wrong_turn.begin(seen.at_s)
+        self._time_up_s = self._find_time_up(leg, seen.at_s)
         self.begun.append(LegBegun(n=leg.n, at_s=seen.at_s, what=as_printed(leg)))
         if self._answering is not None:
             self._answering.begin_leg(self._leg_i, seen.at_s)

@@ -21,7 +21,7 @@ from coach.rehearsal.told import first_word, is_opening, is_standing, is_told
 from coach.rehearsal.watch import Instruments
 from coach.session.actions import Tone
 
-OWN_CLOCK_S = 0.8
+OWN_CLOCK_S = 0.3
 """So late he turns by his own clock where he has to keep the time himself."""
 
 OVERDUE_S = 20.0
@@ -199,16 +199,18 @@ class Pilot(FlyingPilot):
             # Only the coach knows how long it is this time.
             turn_s += CORRECTED_AT_MOST_S
         over_s = seen.at_s - self.begun[-1].at_s - (self._leg.leg_s or 0.0) - turn_s
-        if self._answering is not None and self._answering.keeps_time:
-            self._turn_by_clock(seen, over_s)
+        if self._answering is not None and self._answering.keeps_time and self._leg.corrects_for is None:
+            self._turn_by_clock(seen)
         elif over_s > OVERDUE_S:
             self._talker.want("next leg", seen.at_s)
             self._silent_from_s = seen.at_s
             self._find_beginning()(seen)
 
-    def _turn_by_clock(self, seen: Instruments, over_s: float) -> None:
+    def _turn_by_clock(self, seen: Instruments) -> None:
         """A coach who asks may leave the time to him; he says nothing, since the leg time moves the drill."""
-        if over_s > OWN_CLOCK_S and not self._due:
+        level_s = self._noted.level_s
+        up_s = self._time_up_s if level_s is None else level_s + (self._leg.leg_s or 0.0)
+        if up_s is not None and not self._due and seen.at_s > up_s + OWN_CLOCK_S:
             self._find_beginning()(seen)
 
     def _look_for_needle(self, seen: Instruments) -> None:
@@ -254,7 +256,7 @@ class Pilot(FlyingPilot):
             if not self._talker.is_waiting:
                 self._look_for_abeam(seen)
         elif self._is_level:
-            self._noted.level = True
+            self._noted.level, self._noted.level_s = True, seen.at_s
             self._talker.want("wings level", seen.at_s + self._random.uniform(*TOLD_S))
 
     def _look_for_abeam(self, seen: Instruments) -> None:
@@ -263,7 +265,7 @@ class Pilot(FlyingPilot):
         if abs(difference_deg(seen.radial_mag_deg, outbound_mag_deg)) > 90.0:
             return
         if not self._steering.is_on_way_round:
-            self._noted.level = True
+            self._noted.level, self._noted.level_s = True, seen.at_s
             self._talker.want("abeam", seen.at_s + self._random.uniform(*TOLD_S))
 
     def _ask_silent_coach(self, at_s: float) -> None:

@@ -14,7 +14,17 @@ from coach.drill.model import Ending, Leg
 from coach.drill.plan import Plan
 from coach.session.calls import LAST_S, SETTLED_S, Call
 from coach.session.mastery import Element, Fading, Step
-from coach.session.progress import Progress, State, ends_at_s, expected_s, leg_of, level_s, planned, round_of
+from coach.session.progress import (
+    Progress,
+    State,
+    checkpoint_s,
+    ends_at_s,
+    expected_s,
+    leg_of,
+    level_s,
+    planned,
+    round_of,
+)
 from coach.session.prompts import Talk, count_of_words
 from coach.session.recall import ABOUT, TEXTS, Question, find_expected, told
 
@@ -31,7 +41,10 @@ ASK_LATE_S = 3.0
 """A question that has to wait longer is not asked: the answer would come too near to what follows."""
 
 SECONDS_AFTER_S = 2.0
-"""After the turn of a timed leg: when the seconds to go are asked for."""
+"""After the wings are level: when the other question is asked."""
+
+MOST_SECONDS_S = 75.0
+"""No more seconds to go than this are asked for: nobody counts from further off."""
 
 QUESTION_S = 2.5
 """The longest question, with its tone."""
@@ -84,19 +97,19 @@ class Schedule:
     def calls(self, plan: Plan, progress: Progress, talk: Talk, at_s: float) -> Iterator[Call]:
         """The questions of the present leg, each with its time."""
         end_s = ends_at_s(plan, progress)
-        level_at_s = _turned_s(plan, progress)
+        settled_at_s = settled_s(plan, progress)
         if end_s is not None and self._is_turn_due():
             due_s = end_s - TURN_ASKED_S
-            if due_s >= level_at_s:
+            if due_s >= settled_at_s:
                 yield from _call(Question.TURN, plan, progress, talk, due_s, at_s)
         question = self._find_other(plan, progress, at_s)
         if question is None:
             return
         if end_s is not None:
-            due_s = level_at_s + SECONDS_AFTER_S
+            due_s = max(settled_at_s + SECONDS_AFTER_S, end_s - MOST_SECONDS_S)
             latest_s = end_s - TURN_ASKED_S - WHOLE_S
         else:
-            due_s = progress.begun_s + SETTLED_S
+            due_s = settled_at_s + SECONDS_AFTER_S
             latest_s = progress.begun_s + expected_s(plan, progress) - LAST_S - WHOLE_S
         if due_s <= latest_s:
             calls = _call(question, plan, progress, talk, due_s, at_s)
@@ -131,11 +144,22 @@ class Schedule:
         return self._asked[element], self._fading.known(element)
 
 
-def _turned_s(plan: Plan, progress: Progress) -> float:
-    """When the turn that the leg began with is over: as said, else as planned, at standard rate at least."""
+def settled_s(plan: Plan, progress: Progress) -> float:
+    """From when the wings are level for certain: as said, else as planned, at standard rate at least.
+
+    A leg that begins when the needle is alive has its turn still to come, and its intercept before that.
+    """
+    if progress.established_s is not None:
+        return progress.established_s
+    leg_i, leg = progress.leg_i, planned(plan, progress)
+    before = plan.legs[leg_i - 1] if leg_i else None
+    if before is not None and before.leg.ends_on is Ending.INTERCEPT:
+        begun_s = checkpoint_s(plan, leg_i - 1)
+        lasts_s = SETTLED_S if leg.established_s is None else leg.established_s - begun_s
+        return progress.begun_s + max(SETTLED_S, lasts_s)
     if progress.level_s is not None:
         return progress.level_s
-    return max(level_s(plan, progress), progress.begun_s + planned(plan, progress).turn_s)
+    return max(level_s(plan, progress), progress.begun_s + leg.turn_s)
 
 
 def _round(leg: Leg) -> tuple[int | None, int | None, int | None]:

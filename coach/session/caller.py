@@ -110,7 +110,9 @@ class Caller:
         if progress.state is not State.FLYING:
             return own
         there = _present(plan, progress)
-        kept = [call for call in own if call.name in KEPT]
+        # How long a corrected leg lasts only the coach knows: its time is called.
+        names = (*KEPT, "ten", "turn") if there.leg.corrects_for is not None else KEPT
+        kept = [call for call in own if call.name in names]
         return tuple(sorted([*kept, *self._missing(there, plan, at_s)], key=lambda call: call.due_s))
 
     def closes_at_s(self, progress: Progress) -> float | None:
@@ -134,7 +136,7 @@ class Caller:
         return render_callout(callout)
 
     def _check(self, there: _Station, plan: Plan, at_s: float) -> Callout:
-        needed = needed_ts(there.leg, there.before, plan.drill.five_ts)
+        needed = needed_ts(there.leg, there.before, plan.drill.five_ts, timing_of(plan, there.leg))
         return check_callout(there.leg, needed, self._pieces, begun_s=there.begun_s, at_s=at_s)
 
     def _missing(self, there: _Station, plan: Plan, at_s: float) -> Iterator[Call]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 
-from coach.drill.model import Clock, Ending, Leg, T, Turn
+from coach.drill.model import Clock, Ending, Leg, T, TimerFrom, Turn
 from coach.session.answers import Answer, Kind
 from coach.session.mastery import HALF, RIGHT, WRONG, Element
 from coach.session.recall import Question, Verdict, evidence, judge, turn_answer
@@ -87,17 +87,22 @@ class Callout:
         return Finding(t=t, wrong=wrong) in self.findings
 
 
-def needed_ts(leg: Leg, before: Leg | None, order: tuple[T, ...]) -> tuple[T, ...]:
-    """What is called at the start of a leg.
+def needed_ts(leg: Leg, before: Leg | None, order: tuple[T, ...], timing: TimerFrom) -> tuple[T, ...]:
+    """What is called at the start of a leg, in the drill's order.
 
-    All five where the clock or the course is touched, the turn alone elsewhere (the rest is "none"). After
-    an intercept nothing: its turn begins when the needle says so, not at the word that began the leg.
+    The turn where there is one, the time where the clock is touched just then (`timing`), the other three
+    where a course is set; a T with nothing to do may be said and need not. After an intercept nothing: its
+    turn begins when the needle says so, not at the word that began the leg.
     """
     if before is not None and before.ends_on is Ending.INTERCEPT:
         return ()
-    if leg.sets_course or leg.clock in (Clock.START, Clock.RUN):
-        return tuple(t for t in order if t is not T.TURN or leg.turn is not Turn.NONE)
-    return () if leg.turn is Turn.NONE else (T.TURN,)
+    is_set = leg.sets_course and leg.course_mag_deg is not None
+    is_timed = leg.clock in (Clock.START, Clock.RUN) and timing is TimerFrom.TURN
+    # At the end of a corrected leg the coach calls the turn: only it knows when.
+    is_told = before is not None and before.corrects_for is not None
+    is_turned = leg.turn is not Turn.NONE and turn_answer(leg) is not None and not is_told
+    needed = {T.TURN: is_turned, T.TIME: is_timed}
+    return tuple(t for t in order if needed.get(t, is_set))
 
 
 def check_callout(

@@ -42,7 +42,7 @@ TEXTS = {
     Question.TURN: "Coming turn?",
     Question.STATION_TURN: "Station turn?",
     Question.SPOKE: "Which spoke?",
-    Question.RADIAL: "Which radial?",
+    Question.RADIAL: "On which radial?",
     Question.COURSE: "Course set?",
     Question.SECONDS: "Seconds to go?",
 }

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from coach.drill.plan import Plan
 from coach.fixes.fix import Fix
 from coach.session.actions import Action, Record, Say, Show, Sound, Tone
-from coach.session.asking import WHOLE_S
-from coach.session.calls import LAST_S, SETTLED_S, Call
+from coach.session.asking import WHOLE_S, settled_s
+from coach.session.calls import LAST_S, Call
 from coach.session.events import PhraseHeard
 from coach.session.feed_hand import FeedHand
 from coach.session.mastery import Mastery
@@ -95,7 +95,7 @@ class SurprisedSession(TaughtSession):
         return find_refusal(limits, altitude_ft=altitude_ft, distance_nm=distance_nm)
 
     def _call(self, due: Surprise, progress: Progress) -> Call:
-        due_s = progress.begun_s + SETTLED_S
+        due_s = settled_s(self._plan, progress)
         latest_s = progress.begun_s + expected_s(self._plan, progress) - LAST_S - WHOLE_S
         return Call(
             name=f"surprise {due.kind}",

@@ -5,11 +5,12 @@ The leg is the offset of spoke 1: left 195, the clock runs on, course 060 (worke
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import permutations
 
 import pytest
 
-from coach.drill.model import Leg, T
+from coach.drill.model import Leg, T, TimerFrom, Turn
 from coach.session.answers import Answer, Direction, Kind, heading
 from coach.session.callouts import (
     ALL_TS,
@@ -43,7 +44,7 @@ def good() -> list[Piece]:
 def check(
     said: list[Piece], after_s: float = 16.0, leg: Leg = OFFSET, order: tuple[T, ...] = ALL_TS
 ) -> Callout:
-    needed = needed_ts(leg, None, order)
+    needed = needed_ts(leg, None, order, TimerFrom.TURN)
     return check_callout(leg, needed, said, begun_s=BEGUN_S, at_s=BEGUN_S + after_s)
 
 
@@ -125,11 +126,20 @@ def test_a_turn_called_as_it_begins_counts_and_one_of_the_leg_before_does_not():
     assert check(pieces((T.TURN, -30.0))).has(T.TURN, Wrong.MISSING)
 
 
-def test_what_each_leg_needs():
-    assert needed_ts(OUTBOUND, None, ALL_TS) == ALL_TS
-    assert needed_ts(OFFSET, OUTBOUND, ALL_TS) == ALL_TS
-    assert needed_ts(REVERSAL, OFFSET, ALL_TS) == (T.TURN,)
-    assert needed_ts(INBOUND, REVERSAL, ALL_TS) == ()
+@pytest.mark.parametrize(
+    ("leg", "before", "timing", "needed"),
+    [
+        (OUTBOUND, None, TimerFrom.TURN, ALL_TS),
+        (OFFSET, OUTBOUND, TimerFrom.TURN, ALL_TS),
+        (OFFSET, OUTBOUND, TimerFrom.LEVEL, (T.TURN, T.TWIST, T.THROTTLE, T.TALK)),
+        (replace(OFFSET, sets_course=False), OUTBOUND, TimerFrom.TURN, (T.TURN, T.TIME)),
+        (replace(OUTBOUND, turn=Turn.NONE), None, TimerFrom.TURN, (T.TIME, T.TWIST, T.THROTTLE, T.TALK)),
+        (REVERSAL, OFFSET, TimerFrom.TURN, (T.TURN,)),
+        (INBOUND, REVERSAL, TimerFrom.TURN, ()),
+    ],
+)
+def test_what_each_leg_needs(leg: Leg, before: Leg | None, timing: TimerFrom, needed: tuple[T, ...]):
+    assert needed_ts(leg, before, ALL_TS, timing) == needed
 
 
 def test_the_idle_ts_may_be_said_all_the_same():

@@ -8,13 +8,17 @@ from __future__ import annotations
 
 import pytest
 
+from coach.drill.plan import plan_drill
 from coach.session.actions import Action, Expect, Record, Sound, Tone
 from coach.session.answers import Direction, Kind
+from coach.session.asking import settled_s
 from coach.session.events import AnswerHeard, EdgeFailed, EdgeRecovered, NotUnderstood, TransmitStarted
 from coach.session.machine import Options
 from coach.session.mastery import Element, Mastery, Step
+from coach.session.progress import Progress, State
 from coach.session.prompts import Talk
 from coach.session.teacher import Mode
+from coach.store.drills import read_drill
 from tests.session.dialogue import Dialogue, eight_spoke
 
 PASSAGE_S = 50.0
@@ -364,3 +368,27 @@ def test_noise_while_nothing_is_asked_still_ends_at_the_key():
     for _ in range(2):
         dialogue.handle(NotUnderstood(at_s=dialogue.at_s, onset_s=dialogue.at_s, reason="no phrase fits"))
     assert dialogue.texts == ["Use key"]
+
+
+class TestSettled:
+    """When a question may be asked: never before the wings are level for certain."""
+
+    def test_after_an_intercept_the_last_turn_is_waited_for(self):
+        dialogue = flying().wait_until(PASSAGE_S + 165)
+        dialogue.hear("needle alive")
+        progress, plan = dialogue.session.progress, eight_spoke()
+        established_s = plan.legs[3].established_s or 0.0
+        alive_s = plan.legs[2].needle_alive_s or 0.0
+        assert settled_s(plan, progress) == progress.begun_s + max(45.0, established_s - alive_s)
+
+    def test_the_pilots_word_settles_it(self):
+        dialogue = flying().wait_until(PASSAGE_S + 165)
+        dialogue.hear("needle alive")
+        dialogue.wait_until(PASSAGE_S + 200)
+        dialogue.hear("established")
+        assert settled_s(eight_spoke(), dialogue.session.progress) == PASSAGE_S + 200
+
+    def test_a_turn_of_a_minute_is_waited_for(self):
+        drill = plan_drill(read_drill("hold-station", {}))
+        progress = Progress(state=State.FLYING, leg_i=1, begun_s=100.0)
+        assert settled_s(drill, progress) >= 160.0
