@@ -127,7 +127,8 @@ class Schedule:
         # The seconds can be asked on timed legs only, the rest inbound: what is wanted waits for its leg.
         is_timed = ends_at_s(plan, progress) is not None
         if is_timed:
-            return Question.SECONDS if wanted is Element.TIMER and Element.TIMER in found else None
+            is_wanted = wanted is Element.TIMER and Element.TIMER in found
+            return Question.SECONDS if is_wanted and not _is_intercepted(plan, progress) else None
         return self._find_question(min(found, key=self._rank), plan, progress, at_s) if found else None
 
     def _find_question(
@@ -151,15 +152,20 @@ def settled_s(plan: Plan, progress: Progress) -> float:
     """
     if progress.established_s is not None:
         return progress.established_s
-    leg_i, leg = progress.leg_i, planned(plan, progress)
-    before = plan.legs[leg_i - 1] if leg_i else None
-    if before is not None and before.leg.ends_on is Ending.INTERCEPT:
-        begun_s = checkpoint_s(plan, leg_i - 1)
+    leg = planned(plan, progress)
+    if _is_intercepted(plan, progress):
+        begun_s = checkpoint_s(plan, progress.leg_i - 1)
         lasts_s = SETTLED_S if leg.established_s is None else leg.established_s - begun_s
         return progress.begun_s + max(SETTLED_S, lasts_s)
     if progress.level_s is not None:
         return progress.level_s
     return max(level_s(plan, progress), progress.begun_s + leg.turn_s)
+
+
+def _is_intercepted(plan: Plan, progress: Progress) -> bool:
+    """Whether the leg began when the needle was alive: nobody started a clock then."""
+    leg_i = progress.leg_i
+    return leg_i > 0 and plan.legs[leg_i - 1].leg.ends_on is Ending.INTERCEPT
 
 
 def _round(leg: Leg) -> tuple[int | None, int | None, int | None]:
