@@ -7,7 +7,8 @@ import pytest
 
 from coach.errors import SetupError
 from coach.flight import tell_unknown_words
-from coach.session.actions import Listen
+from coach.session.actions import Expect, Listen
+from coach.session.answers import Answer, Direction, Kind, heading
 from coach.session.events import TransmitEnded, TransmitStarted
 from coach.sound_edges import EarEdge
 from coach.store.phrases import read_phrases
@@ -23,6 +24,7 @@ class Worker:
     def __init__(self) -> None:
         self.blocks: list[tuple[bool, float]] = []
         self.ways: tuple[tuple[str, str], ...] = ()
+        self.expected: list[Answer | None] = []
 
     def send(self, block: np.ndarray, at_s: float, echo: np.ndarray | None = None) -> None:
         self.blocks.append((bool(block.any()), at_s))
@@ -30,6 +32,9 @@ class Worker:
 
     def listen_for(self, ways: tuple[tuple[str, str], ...]) -> None:
         self.ways = ways
+
+    def expect(self, expected: Answer | None) -> None:
+        self.expected.append(expected)
 
 
 def edge(**options: object) -> tuple[EarEdge, Worker]:
@@ -65,6 +70,13 @@ def test_push_to_talk_opens_it_only_while_the_key_is_held():
     ear.take(BLOCK, 2.0)
     ear.take(BLOCK, 3.5)
     assert worker.blocks == [(True, 1.0), (False, 2.0)]
+
+
+def test_ear_is_told_which_answer_is_expected_and_when_none_is():
+    ear, worker = edge()
+    ear.do(Expect(kind=Kind.HEADING, digits="195", direction=Direction.LEFT))
+    ear.do(Expect(kind=None))
+    assert worker.expected == [heading(195, Direction.LEFT), None]
 
 
 def test_ear_is_told_every_way_of_saying_what_is_listened_for():
