@@ -143,6 +143,9 @@ def _add_rehearse(commands: Any) -> None:
     add_surprises(parser)
     parser.add_argument("--journal", metavar="FOLDER", help="keep the journal of the rehearsal there")
     parser.add_argument(
+        "--track", metavar="FILE.gpx", help="write where the aircraft was each second (needs --station)"
+    )
+    parser.add_argument(
         "--resume", action="store_true", help="with --journal: go on with the last one that was broken off"
     )
     parser.add_argument(

@@ -71,7 +71,8 @@ def _show(sessions: Sequence[SessionFigures], trends: Sequence[Trend]) -> None:
     for drill in dict.fromkeys(trend.drill for trend in trends):
         found = [trend for trend in trends if trend.drill == drill]
         flown = [session for session in sessions if drill_of(session) == drill]
-        days = f", {len(flown)} sessions, last {flown[-1].began_utc:%Y-%m-%d}" if flown else ""
+        count = f"{len(flown)} session{'' if len(flown) == 1 else 's'}"
+        days = f", {count}, last {flown[-1].began_utc:%Y-%m-%d}" if flown else ""
         line(f"{drill}{days}")
         table(COLUMNS, trend_rows(found))
         line()

@@ -15,6 +15,7 @@ from coach.cli.page import open_page
 from coach.cli.planning import read_plan, station_of, table_of
 from coach.cli.rehearsed_feed import read_feed_options
 from coach.cli.rehearsed_journal import rehearsed_journal
+from coach.cli.rehearsed_track import read_track_options
 from coach.cli.surprise_arguments import read_surprises
 from coach.cockpit import World
 from coach.errors import Problem, SettingsError
@@ -59,6 +60,7 @@ def run(options: argparse.Namespace) -> int:
         audio_path=Path(options.audio) if options.audio else None,
         cache_dir=platformdirs.user_cache_path("drill-coach", appauthor=False) / "prompts",
     )
+    track = read_track_options(options, plan)
     tell = _silent if options.json else line
     pace = options.pace or (1.0 if options.page is not None else None)
     with (
@@ -74,6 +76,8 @@ def run(options: argparse.Namespace) -> int:
     ):
         around = _held_to(pace, page) if pace else conditions.around
         rehearsal = rehearse(plan, replace(conditions, journal=journal, tell=journal.tell, around=around))
+    if track is not None:
+        track.write(rehearsal.places)
     if options.json:
         print_json(encode_rehearsal(rehearsal))
     else:

@@ -32,6 +32,9 @@ HELD_FOR_S = 10.0
 STRAIGHT_DEG = 2.0
 """Less than this to turn is straight enough."""
 
+PLACED_EVERY = 10
+"""Of the pilot's looks: a place of the track a second."""
+
 STRAIGHT_FOR_S = 2.0
 """A moment is straight if the aircraft has flown straight for so long."""
 
@@ -64,6 +67,20 @@ class Moment:
     """From the station."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlownPlace:
+    """Where the aircraft was at one time."""
+
+    at_s: float
+    """The session's clock."""
+
+    east_nm: float
+    """From the station, its magnetic north up."""
+
+    north_nm: float
+    altitude_ft: float
+
+
 class Flight:
     """Flies the aircraft by the pilot's hand."""
 
@@ -82,6 +99,8 @@ class Flight:
         self._headings_mag_deg: list[float] = []
         self._is_straight: list[bool] = []
         self._distances_nm: list[float] = []
+        self.places: list[FlownPlace] = []
+        """Where the aircraft was, once a second."""
 
     @property
     def next_step_s(self) -> float:
@@ -107,6 +126,15 @@ class Flight:
             distance_nm=reading.distance_nm,
             altitude_ft=self.altitude_ft,
         )
+        if self._steps % PLACED_EVERY == 0:
+            self.places.append(
+                FlownPlace(
+                    at_s=at_s,
+                    east_nm=aircraft.east_nm,
+                    north_nm=aircraft.north_nm,
+                    altitude_ft=self.altitude_ft,
+                )
+            )
         turn_deg = self.pilot.fly(seen)
         self.altitude_ft += self.pilot.vertical_ft_min * STEP_S / 60.0
         self._times_s.append(at_s)

@@ -16,7 +16,7 @@ from coach.nav.station import Station
 from coach.rehearsal.answering import Answering, Practice
 from coach.rehearsal.card import Card, print_card
 from coach.rehearsal.feed import FlownFeed, RehearsalFeed, flown_feed, open_feed
-from coach.rehearsal.flight import Flight, FlownLeg, arriving_for
+from coach.rehearsal.flight import Flight, FlownLeg, FlownPlace, arriving_for
 from coach.rehearsal.habits import Habits
 from coach.rehearsal.learners import Learner, LearnerKind, draw_traits
 from coach.rehearsal.pilot import Pilot
@@ -179,6 +179,9 @@ class Rehearsal:
     mastery: tuple[Mastery, ...]
     """What the next session would begin with."""
 
+    places: tuple[FlownPlace, ...]
+    """Where the aircraft was, once a second."""
+
 
 def rehearse(plan: Plan, conditions: Conditions) -> Rehearsal:
     """Fly a plan from a minute before the station to "Drill complete".
@@ -261,6 +264,7 @@ def _fly(
             (at_s, record.what) for at_s, record in transcript.records if record.what.startswith(TAUGHT)
         ),
         mastery=session.mastery,
+        places=tuple(flight.places),
     )
 
 
