@@ -9,11 +9,13 @@ import pytest
 
 from coach import learning
 from coach.errors import JournalError
+from coach.flight import Choice, header_of, options_of
 from coach.learning import KNOWN, encode_known, find_learnt, keep_learnt, known_of
 from coach.session.journal import Header
 from coach.session.mastery import Element, Mastery, nothing_known
 from coach.session.teacher import Mode
 from coach.settings import Settings
+from tests.session.dialogue import TABLE, eight_spoke
 
 KNOWN_NOW = (Mastery(element=Element.TIMER, known=0.75, answers=8, step=1),)
 RECALL = Settings(mode=Mode.RECALL)
@@ -79,3 +81,12 @@ def test_a_journal_says_what_its_session_began_with():
 def test_a_header_that_is_none_of_ours_is_refused(text: str):
     with pytest.raises(JournalError):
         known_of(header(**{KNOWN: text}))
+
+
+def test_a_flight_hands_on_what_is_known_and_its_journal_keeps_it():
+    settings = Settings(mode=Mode.CALLOUT)
+    choice = Choice(plan=eight_spoke(), settings=settings, table=TABLE, known=KNOWN_NOW)
+    options, header = options_of(choice), header_of(choice)
+    assert (options.mode, options.known) == (Mode.CALLOUT, KNOWN_NOW)
+    assert known_of(header) == KNOWN_NOW
+    assert dict(header.session_settings)["mode"] == "callout"

@@ -12,7 +12,8 @@ from coach.drill.plan import Plan
 from coach.session.actions import Expect, Say
 from coach.session.answers import Answer, Direction, Kind, heading
 from coach.session.events import AnswerHeard
-from coach.session.machine import Options
+from coach.session.journal import decode_line, encode_line
+from coach.session.machine import Options, Session
 from coach.session.mastery import Element, Mastery, Step
 from coach.session.progress import Progress, State
 from coach.session.prompts import BUDGET_WORDS, NEVER_SAID, Talk
@@ -46,6 +47,7 @@ class Flight(Dialogue):
     def __init__(self, plan: Plan, options: Options, how: str) -> None:
         self._how = how
         self._n = 0
+        self.options = options
         self.asked: list[tuple[float, str, Progress]] = []
         """(when, question, where the drill stood)."""
         super().__init__(plan, options)
@@ -164,3 +166,14 @@ def test_unsolicited_prompts_are_five_seconds_apart():
         for (before_s, before), (after_s, after) in itertools.pairwise(dialogue.spoken):
             if after.endswith("?"):
                 assert after_s - (before_s + 0.4 * len(before.split())) >= 4.99, (before, after)
+
+
+@pytest.mark.parametrize("mode", [Mode.RECALL, Mode.CALLOUT])
+def test_a_journal_of_it_is_read_back_and_handled_again_to_the_same_actions(mode: Mode):
+    flight = flown(PLANS[1], mode, "mixed")
+    session = Session(PLANS[1], TABLE, flight.options)
+    for event, actions in flight.all:
+        kept_event = decode_line(encode_line(event))
+        assert kept_event == event
+        assert [decode_line(encode_line(action)) for action in actions] == list(actions)
+        assert session.handle(kept_event) == actions  # type: ignore[arg-type]
