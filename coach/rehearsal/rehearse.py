@@ -13,6 +13,7 @@ from pathlib import Path
 from coach.cockpit import Journal, World, fly
 from coach.drill.plan import Plan, plan_drill
 from coach.nav.station import Station
+from coach.rehearsal.amended import Amended
 from coach.rehearsal.answering import Answering, Practice
 from coach.rehearsal.card import Card, print_card
 from coach.rehearsal.feed import FlownFeed, RehearsalFeed, flown_feed, open_feed
@@ -31,38 +32,13 @@ from coach.session.machine import Options, Session
 from coach.session.mastery import Mastery
 from coach.session.phrases import PhraseTable, render_unknown_words
 from coach.session.prompts import Talk
-from coach.session.surprised import HOLD_LEGS, Surprises
-from coach.session.surprises import SurpriseKind, find_altered
+from coach.session.surprised import Surprises
 from coach.session.teacher import Mode
 from coach.settings import Settings, feed_use_of
 
 LONGER_THAN_PLANNED = 1.5
 AND_S = 900.0
 """A drill that is not over by then has come to a stop: half as long again, and a quarter of an hour."""
-
-
-class Amended:
-    """The pilot's card as each surprise that he hears amends it."""
-
-    def __init__(self, plan: Plan, surprises: Surprises | None) -> None:
-        self._plan = plan
-        self._planned = () if surprises is None else surprises.planned
-
-    @property
-    def plan(self) -> Plan:
-        """The drill as it came to be flown."""
-        return self._plan
-
-    def amend(self, text: str) -> Card | None:
-        """The card after a prompt; None where it is no surprise."""
-        told = next((one for one in self._planned if one.text == text), None)
-        if told is None:
-            return None
-        # Legs put in before by a hold move those that follow.
-        later = sum(one.kind is SurpriseKind.HOLD for one in self._planned if one.leg_i < told.leg_i)
-        there = replace(told, leg_i=told.leg_i + HOLD_LEGS * later)
-        self._plan = find_altered(self._plan, there) or self._plan
-        return print_card(self._plan)
 
 
 class NoJournal:
