@@ -13,9 +13,9 @@ from coach.debrief.report_pictures import Above, OverTime, draw_above, draw_over
 from coach.debrief.report_sentences import tell_flight
 from coach.debrief.report_tables import Grid, lay_tables
 from coach.debrief.skills import gather_skills
+from coach.drill.card_view import render_wind_line
 from coach.drill.cautions import CAUTIONS
 from coach.nav.station import render_station
-from coach.nav.wind import render_wind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,13 +64,14 @@ def _facts(debrief: Debrief) -> Iterator[tuple[str, str]]:
         yield "Track", f"{float(flight.time_s[-1]) / 60.0:.0f} minutes, {len(flight.track)} fixes"
         yield "Station", render_station(flight.station)
     if plan is not None:
-        yield "Planned for", f"{plan.tas_kt:g} kt TAS, wind {render_wind(plan.wind)}"
+        yield "Planned for", f"{plan.tas_kt:g} kt TAS, {render_wind_line(plan).lower()}"
     if flight is not None and flight.wind is not None:
         wind = flight.wind.mean
         yield "Wind as flown", f"{wind.from_deg:03.0f}/{wind.speed_kt:.0f}, magnetic"
     if debrief.legs:
         flown = sum(leg.how == "flown" for leg in debrief.legs)
-        yield "Legs", f"{flown} of {len(plan.legs) if plan else len(debrief.legs)} flown as planned"
+        seen = "flown" if flight is not None else "begun, no track to see them by"
+        yield "Legs", f"{flown} of {len(plan.legs) if plan else len(debrief.legs)} {seen}"
 
 
 def _standards(debrief: Debrief) -> Iterator[str]:

@@ -16,11 +16,11 @@ from coach.debrief.model import Debrief, Held, LegFlown
 from coach.debrief.skills import Skill, find_skill, gather_skills
 from coach.debrief.standards import NEEDLE_SHARE
 from coach.debrief.thinning import thin_by_shape, thin_by_time
+from coach.drill.card_view import render_wind_line
 from coach.drill.plan import Plan
 from coach.fixes.track import Numbers
 from coach.nav.path import sampled
 from coach.nav.vor import FULL_SCALE_DEG
-from coach.nav.wind import render_wind
 
 MOST_POINTS = 1200
 """Of one drawn line over time; a printed page shows no more."""
@@ -48,7 +48,7 @@ class Above:
     """Where each spoke of the plan is named: east, north, number."""
 
     wind: str | None
-    """The one planned for; None: no drill."""
+    """The one planned for, such as `wind 250/15` or `wind calm`; None: no drill."""
 
     told: str
     """The picture in words, with its figures."""
@@ -107,7 +107,7 @@ def draw_above(debrief: Debrief) -> Above | None:
         planned=() if plan is None else tuple(_planned(plan)),
         passages=tuple(_place(flight, passage.at_s) for passage in debrief.passages),
         spokes=() if plan is None else tuple(_spokes(plan)),
-        wind=None if plan is None else render_wind(plan.wind),
+        wind=None if plan is None else render_wind_line(plan).lower(),
         told=" ".join(_tell_above(debrief, flight)),
     )
 
@@ -152,8 +152,8 @@ def _tell_above(debrief: Debrief, flight: Flight) -> Iterator[str]:
     )
     if debrief.plan is not None:
         yield (
-            f"Behind it, dashed, {debrief.plan.drill.title} as planned for wind "
-            f"{render_wind(debrief.plan.wind)}, reaching {debrief.plan.reach_nm:.1f} NM."
+            f"Behind it, dashed, {debrief.plan.drill.title} as planned for "
+            f"{render_wind_line(debrief.plan).lower()}, reaching {debrief.plan.reach_nm:.1f} NM."
         )
     if len(flight.stretches) > 1:
         yield f"The track has {len(flight.stretches) - 1} gaps, left open."

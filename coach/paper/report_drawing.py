@@ -66,7 +66,7 @@ def fill_above(figure: Figure | SubFigure, above: Above) -> None:
         _name_spoke(axes, east_nm, north_nm, number)
     axes.plot([0.0], [0.0], "h", color="black", markersize=8, fillstyle="none", label="station", zorder=5)
     _square(axes, above)
-    axes.set_xlabel("NM, magnetic north up" + ("" if above.wind is None else f"; planned wind {above.wind}"))
+    axes.set_xlabel("NM, magnetic north up" + ("" if above.wind is None else f"; planned for {above.wind}"))
     axes.grid(color="0.88", linewidth=0.5)
     figure.legend(loc="outside upper center", ncols=3, frameon=False)
 
@@ -197,7 +197,11 @@ def _mark_worst(axes: Axes, panel: Panel) -> None:
 
 def _set_height(axes: Axes, panel: Panel) -> None:
     """The limit and the worst that was scored always in sight, the rest where it does not crush them."""
-    far = [panel.stop or 0.0, 1.25 * (panel.limit or 0.0), 1.1 * abs(panel.worst[1]) if panel.worst else 0.0]
+    far = [
+        1.08 * (panel.stop or 0.0),
+        1.25 * (panel.limit or 0.0),
+        1.1 * abs(panel.worst[1]) if panel.worst else 0.0,
+    ]
     if panel.stop is not None:
         far[2] = 0.0
     axes.set_ylim(-max(far) or -1.0, max(far) or 1.0)

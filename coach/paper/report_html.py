@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.resources import files
+from warnings import catch_warnings, simplefilter
 
 from coach.debrief.report import Report
 from coach.debrief.report_tables import Cell
@@ -51,7 +52,9 @@ def _pictures(report: Report) -> Iterator[_Picture]:
     from markupsafe import Markup
     from matplotlib import rc_context
 
-    with rc_context(STYLE):
+    # A box stands for a character that the typeface lacks; matplotlib would warn of each.
+    with catch_warnings(), rc_context(STYLE):
+        simplefilter("ignore", UserWarning)
         if report.above is not None:
             svg = render_svg(
                 draw_above(report.above), name="above", title="From above", told=report.above.told

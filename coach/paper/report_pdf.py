@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
+from warnings import catch_warnings, simplefilter
 
 from coach.debrief.report import Report
 from coach.debrief.report_pages import A4, Page, Placed, lay_pages
@@ -24,7 +25,9 @@ def write_pdf(report: Report, path: Path) -> None:
     from matplotlib.backends.backend_pdf import PdfPages
 
     stamp = {"Title": f"{report.title}, debrief", "CreationDate": None, "ModDate": None}
-    with rc_context(STYLE), PdfPages(path, metadata=stamp) as pages:
+    # A box stands for a character that the typeface lacks; matplotlib would warn of each.
+    with catch_warnings(), rc_context(STYLE), PdfPages(path, metadata=stamp) as pages:
+        simplefilter("ignore", UserWarning)
         for page in lay_pages(report, measure_text):
             pages.savefig(_draw(report, page))
 

@@ -38,5 +38,7 @@ def test_a_report_never_says_current():
 def test_a_session_without_a_track_has_a_report_too():
     report = make_report(debriefed.without_track())
     assert report.above is None
+    assert dict(report.facts)["Planned for"] == "90 kt TAS, wind calm"
+    assert dict(report.facts)["Legs"] == "4 of 4 begun, no track to see them by"
     assert [grid.name for grid in report.tables][:1] == ["legs"]
     assert any("no track" in note for note in report.notes)
