@@ -133,11 +133,8 @@ def long_trials(hours: float, *, is_spoken: bool):  # type: ignore[no-untyped-de
                 f"resident memory grew by {seen['grown_mb']:.1f} MB": seen["grown_mb"] > GROWS_AT_MOST_MB,
                 f"left over: {seen['left_over']}": bool(seen["left_over"]),
             }
-            print(
-                f"{seen['hours']:.1f} h, {seen['drills']} drills, grew {seen['grown_mb']:.1f} MB",
-                file=sys.stderr,
-            )
-            yield Trial(why=", ".join(why for why, is_so in problems.items() if is_so))
+            note = f"{seen['hours']:.1f} hours, {seen['drills']} drills, grew {seen['grown_mb']:.1f} MB"
+            yield Trial(why=", ".join(why for why, is_so in problems.items() if is_so), note=note)
 
     return tries
 
