@@ -221,7 +221,7 @@ class Session(SurprisedSession):
             return []
         if heard is not None:
             self._note = f"{heard.phrase}: not on this leg"
-        if self._teacher.asked is not None:
+        if self._teacher.asked is not None or self._hears_ts(self._at_s):
             # No key stands for an answer: the tone asks for it again, as often as there is time.
             self._teacher.note_misheard()
             return [Sound(tone=Tone.LOW)]

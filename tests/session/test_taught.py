@@ -350,6 +350,13 @@ class TestCallouts:
         answer(dialogue, "195")
         assert expected(dialogue)[-2:] == ["left 195", "course 060"]
 
+    def test_a_t_that_is_not_understood_gets_a_low_tone_and_no_use_key(self):
+        dialogue = flying(Mode.CALLOUT).wait_until(PASSAGE_S + 2)
+        for _ in range(2):
+            dialogue.mishear()
+        assert dialogue.tones[-2:] == ["low"] * 2
+        assert dialogue.texts == []
+
     def test_a_callout_is_kept_as_what_is_known(self):
         dialogue = flying(Mode.CALLOUT).wait_until(PASSAGE_S + 25)
         elements = {mastery.element: mastery for mastery in dialogue.session.mastery}
