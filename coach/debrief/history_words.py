@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 
 from coach.debrief.history import SessionFigures, SkillFigure, Trend
-from coach.debrief.report_pictures import render_plain, render_share
+from coach.debrief.report_words import render_plain, render_share
 
 COLUMNS = ("skill", "n", "first", "latest", "mean, spread", "latest figure", "within")
 

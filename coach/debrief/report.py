@@ -9,9 +9,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from coach.debrief.model import Debrief
+from coach.debrief.report_grid import Grid
 from coach.debrief.report_pictures import Above, OverTime, draw_above, draw_over_time
 from coach.debrief.report_sentences import tell_flight
-from coach.debrief.report_tables import Grid, lay_tables
+from coach.debrief.report_tables import lay_tables
 from coach.debrief.skills import gather_skills
 from coach.drill.card_view import render_wind_line
 from coach.drill.cautions import CAUTIONS

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from coach.debrief.report import Report
-from coach.debrief.report_tables import Cell, Grid
+from coach.debrief.report_grid import Cell, Grid
 from coach.drill.shapes import Align, Box, Measure, Shape, Sheet, Stroke, Text, Tone, wrap
 
 A4 = (595.28, 841.89)

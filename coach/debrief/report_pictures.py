@@ -13,6 +13,7 @@ import numpy as np
 from coach.debrief.flight import Flight
 from coach.debrief.leg_bench import Bench, bench_of
 from coach.debrief.model import Debrief, Held, LegFlown
+from coach.debrief.report_words import UNITS, render_share
 from coach.debrief.skills import Skill, find_skill, gather_skills
 from coach.debrief.standards import NEEDLE_SHARE
 from coach.debrief.thinning import thin_by_shape, thin_by_time
@@ -29,8 +30,6 @@ APART_NM = 0.004
 """A track from above is drawn within so much of itself: far less than a line's width."""
 
 PLAN_EVERY_S = 2.0
-UNITS = {"deg": "degrees", "deg/s": "degrees a second"}
-"""How a unit is written in a sentence; the others as they are."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -291,17 +290,3 @@ def tell_held(debrief: Debrief, title: str, skill: Skill, sides: tuple[str, str]
         f"{abs(skill.worst):.1f} {unit}{side} at "
         f"{debrief.render_utc(skill.worst_at_s).rpartition('T')[2]}, leg {skill.worst_leg_n}."
     )
-
-
-def render_share(share: float) -> str:
-    """A share as percent that never says 100 or 0 where something is missing from it."""
-    percent = round(100.0 * share)
-    if percent == 100 and share < 1.0:
-        return "99 %"
-    return "1 %" if percent == 0 and share > 0.0 else f"{percent} %"
-
-
-def render_plain(value: float) -> str:
-    """One decimal, never `-0.0`."""
-    text = f"{value:.1f}"
-    return text if float(text) else "0.0"

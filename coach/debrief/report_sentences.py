@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from coach.debrief.model import Consistency, Debrief
-from coach.debrief.report_pictures import UNITS, render_plain, render_share
+from coach.debrief.report_words import UNITS, render_plain, render_share
 from coach.debrief.skills import Skill, gather_skills
 
 NOT_RANKED = ("leg time", "intercept angle", "call to word")

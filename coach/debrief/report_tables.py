@@ -6,14 +6,12 @@ Never rounds a figure into its standard: what is outside is marked by a sign, no
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from coach.debrief.model import Debrief, Held, LegFlown, Mark, TDone
-from coach.debrief.report_pictures import render_plain, render_share
+from coach.debrief.report_grid import OUTSIDE, Cell, Grid
+from coach.debrief.report_track_tables import lay_arcs, lay_passages, lay_radials, lay_turns
+from coach.debrief.report_words import render_clock, render_plain, render_share, render_signed
 from coach.drill.model import Leg
-
-OUTSIDE = "×"
-"""Behind a figure outside its standard."""
 
 FIGURES = (
     ("turn begins", "turn begins"),
@@ -26,32 +24,10 @@ FIGURES = (
 )
 """The marks of the leg table, and how their columns are headed."""
 
+SIGNED = ("turn begins", "leg time", "leg time, finer", "roll-out")
+"""Marks that can be early or late, left or right."""
+
 HELD = ("needle", "heading", "arc", "altitude", "airspeed")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cell:
-    """One place of a table."""
-
-    text: str
-    is_outside: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Grid:
-    """One table."""
-
-    name: str
-    """One word, for links and styles."""
-
-    title: str
-    columns: tuple[str, ...]
-    rows: tuple[tuple[Cell, ...], ...]
-    told: str = ""
-    """How to read it, under the title."""
-
-    is_long: bool = False
-    """Whether a screen shows it only when asked to."""
 
 
 def lay_tables(debrief: Debrief) -> tuple[Grid, ...]:
@@ -62,19 +38,12 @@ def lay_tables(debrief: Debrief) -> tuple[Grid, ...]:
         _workflow(debrief),
         _consistency(debrief),
         _bookmarks(debrief),
-        _passages(debrief),
-        *(() if debrief.legs else (_radials(debrief), _turns(debrief))),
-        _arcs(debrief),
+        lay_passages(debrief),
+        *(() if debrief.legs else (lay_radials(debrief), lay_turns(debrief))),
+        lay_arcs(debrief),
         _marks(debrief),
     )
     return tuple(grid for grid in grids if grid.rows)
-
-
-def render_clock(debrief: Debrief, at_s: float | None) -> str:
-    """The time of day of a moment, to the second; nothing for None."""
-    if at_s is None:
-        return ""
-    return debrief.render_utc(at_s + 0.45).rpartition("T")[2].partition(".")[0]
 
 
 def name_leg(leg: Leg) -> str:
@@ -145,15 +114,6 @@ def _mark_cell(mark: Mark) -> Cell:
 def render_figure(mark: Mark) -> str:
     """A mark with its sign where it can be early or late, left or right."""
     return render_signed(mark.value) if mark.what in SIGNED else render_plain(mark.value)
-
-
-def render_signed(value: float, decimals: int = 1) -> str:
-    """With its sign, but nothing is neither plus nor minus."""
-    text = f"{value:+.{decimals}f}"
-    return text if float(text) else text[1:]
-
-
-SIGNED = ("turn begins", "leg time", "leg time, finer", "roll-out")
 
 
 def _held_cell(held: Held) -> Cell:
@@ -231,73 +191,6 @@ def _bookmarks(debrief: Debrief) -> Grid:
     )
 
 
-def _passages(debrief: Debrief) -> Grid:
-    rows = tuple(
-        (
-            Cell(text=render_clock(debrief, passage.at_s)),
-            Cell(text=f"{passage.distance_nm:.2f} NM"),
-            Cell(text=_degrees(passage.inbound_radial_mag_deg)),
-            Cell(text=_degrees(passage.outbound_radial_mag_deg)),
-        )
-        for passage in debrief.passages
-    )
-    return Grid(
-        name="passages",
-        title="Passages of the station",
-        columns=("time", "beside", "came in on radial", "left on radial"),
-        rows=rows,
-        told="Radials: the mean bearing from the station between 1 and 3 NM.",
-    )
-
-
-def _radials(debrief: Debrief) -> Grid:
-    rows = tuple(
-        (
-            Cell(text=_degrees(radial.radial_mag_deg)),
-            Cell(text=radial.direction),
-            Cell(text=render_clock(debrief, radial.start_s)),
-            Cell(text=render_clock(debrief, radial.end_s)),
-            Cell(text=f"{radial.spread_deg:.2f}"),
-            Cell(text=f"{radial.from_nm:.1f} to {radial.to_nm:.1f}"),
-        )
-        for radial in debrief.radials
-    )
-    columns = ("radial", "direction", "from", "until", "spread, deg", "NM")
-    return Grid(name="radials", title="Radials flown", columns=columns, rows=rows)
-
-
-def _turns(debrief: Debrief) -> Grid:
-    rows = tuple(
-        (
-            Cell(text=render_clock(debrief, turn.start_s)),
-            Cell(text=f"{'right' if turn.turn_deg > 0.0 else 'left'} {abs(turn.turn_deg):.0f}"),
-            Cell(text=f"{turn.rate_deg_s:.1f}"),
-            Cell(text=_degrees(turn.before_mag_deg)),
-            Cell(text=_degrees(turn.after_mag_deg)),
-            Cell(text=turn.by),
-        )
-        for turn in debrief.turns
-    )
-    columns = ("time", "degrees", "deg/s", "from", "to", "of the")
-    told = "The rate of a track's turn is not the heading's."
-    return Grid(name="turns", title="Turns", columns=columns, rows=rows, told=told)
-
-
-def _arcs(debrief: Debrief) -> Grid:
-    rows = tuple(
-        (
-            Cell(text=render_clock(debrief, arc.start_s)),
-            Cell(text=render_clock(debrief, arc.end_s)),
-            Cell(text=f"{arc.radius_nm:.2f}"),
-            Cell(text=f"{arc.spread_nm:.2f}"),
-            Cell(text=f"{arc.sweep_deg:.0f} {arc.direction}"),
-        )
-        for arc in debrief.arcs
-    )
-    columns = ("time", "until", "NM", "spread, NM", "degrees")
-    return Grid(name="arcs", title="Arcs flown", columns=columns, rows=rows)
-
-
 def _marks(debrief: Debrief) -> Grid:
     rows = [row for flown in debrief.legs for row in _mark_rows(debrief, flown)]
     return Grid(
@@ -335,7 +228,3 @@ def _row(debrief: Debrief, name: str, one: Mark | Held, figure: Cell) -> tuple[C
         Cell(text=span),
         Cell(text=one.reason),
     )
-
-
-def _degrees(angle_deg: float | None) -> str:
-    return "" if angle_deg is None else f"{angle_deg:05.1f}"

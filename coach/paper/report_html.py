@@ -11,7 +11,7 @@ from importlib.resources import files
 from warnings import catch_warnings, simplefilter
 
 from coach.debrief.report import Report
-from coach.debrief.report_tables import Cell
+from coach.debrief.report_grid import Cell
 from coach.paper.report_drawing import STYLE, draw_above, draw_over_time, render_svg
 
 PROSE = 40

@@ -11,7 +11,6 @@ from coach.debrief.report_pictures import (
     OverTime,
     draw_above,
     draw_over_time,
-    render_share,
 )
 from coach.debrief.skills import find_skill, gather_skills
 from tests.debrief import debriefed
@@ -101,11 +100,3 @@ def test_spokes_are_marked_where_they_begin():
     over = over_of(debriefed.flown())
     assert [number for _, number in over.marks] == ["1", "2", "3"]
     assert over.marks[0][0] == pytest.approx(30.0, abs=2.0)
-
-
-@pytest.mark.parametrize(
-    ("share", "text"),
-    [(1.0, "100 %"), (0.9999, "99 %"), (0.0, "0 %"), (0.0001, "1 %"), (0.5, "50 %")],
-)
-def test_a_share_never_rounds_to_all_or_nothing(share: float, text: str):
-    assert render_share(share) == text

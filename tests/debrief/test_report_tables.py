@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from coach.debrief.model import Debrief
-from coach.debrief.report_tables import OUTSIDE, Grid, lay_tables, render_clock, render_signed
+from coach.debrief.report_grid import OUTSIDE, Grid
+from coach.debrief.report_tables import lay_tables
 from tests.debrief import debriefed
 
 
@@ -56,20 +57,3 @@ def test_a_track_alone_shows_radials_and_turns_and_no_legs():
     names = [one.name for one in lay_tables(debriefed.track_alone())]
     assert {"passages", "radials", "turns"} <= set(names)
     assert not {"legs", "workflow", "marks"} & set(names)
-
-
-def test_nothing_is_neither_plus_nor_minus():
-    assert [render_signed(value) for value in (-0.04, 0.0, 0.04, -0.06, 7.0)] == [
-        "0.0",
-        "0.0",
-        "0.0",
-        "-0.1",
-        "+7.0",
-    ]
-
-
-def test_a_moment_is_rounded_to_its_second():
-    debrief = debriefed.track_alone()
-    assert render_clock(debrief, 0.4) == debrief.render_utc(0.0).rpartition("T")[2][:8]
-    assert render_clock(debrief, 0.6) == debrief.render_utc(1.0).rpartition("T")[2][:8]
-    assert render_clock(debrief, None) == ""

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from coach.debrief.report import Report, make_report
-from coach.debrief.report_tables import Cell, Grid
+from coach.debrief.report_grid import Cell, Grid
 from coach.errors import SettingsError
 from coach.paper.report import check_report_path, write_report
 from coach.paper.report_html import render_html
