@@ -17,6 +17,14 @@ SHORTEST_S, LONGEST_S = 10.0, 600.0
 """A corrected time is kept within this; our own choice."""
 
 
+def damp(next_s: float, last_s: float | None) -> float:
+    """Return half the way from the last corrected time to the next; the whole on the first correction.
+
+    Across the wind a corrected lap joins the course later or sooner, and the whole way would swing for ever.
+    """
+    return next_s if last_s is None else (last_s + next_s) / 2
+
+
 class LapTimes:
     """Follows the laps of one plan."""
 
@@ -44,5 +52,6 @@ class LapTimes:
         """To the whole second, as a pilot reads a clock."""
         wanted_s = self._wanted[outbound.leg]
         change_s = next_outbound_s(outbound_s, inbound_s, wanted_s=wanted_s).exact - outbound_s
-        next_s = (outbound.leg_s or 0.0) + change_s
+        last_s = self._next_s.get(outbound.leg)
+        next_s = damp((outbound.leg_s or 0.0) + change_s, last_s)
         self._next_s[outbound.leg] = float(round(max(SHORTEST_S, min(LONGEST_S, next_s))))
