@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 from coach.drill.arc import ARC_STEP_S, fly_arc
@@ -17,6 +17,7 @@ from coach.nav.aircraft import Aircraft
 from coach.nav.angles import difference_deg, reciprocal_deg
 from coach.nav.course import Course, course_in_wind, find_lead_s, join
 from coach.nav.path import Path, clip, duration_s, find_fall, find_fall_flying_on, straight, turning
+from coach.nav.turn import turn_time_s
 from coach.nav.wind import Wind, render_wind
 
 CUT_DEG = 20.0
@@ -87,10 +88,24 @@ def fly_leg(leg: Leg, following: Leg | None, aircraft: Aircraft, air: Air) -> Fl
     return Flown(path=clip(turned, _end_s(leg, turned, turn_s, air)), turn_s=turn_s)
 
 
+def over_ground(leg: Leg, air: Air) -> Leg:
+    """Return a leg whose wind is corrected with the time that its straight part's length then takes."""
+    if not leg.corrects_wind or leg.leg_s is None or leg.heading_mag_deg is None:
+        return leg
+    turn_s = turn_time_s(leg.turn_deg) if (leg.timed_from or air.timer_from) is TimerFrom.TURN else 0.0
+    straight_s = max(0.0, leg.leg_s - turn_s)
+    ground_speed_kt = course_in_wind(leg.heading_mag_deg, air.tas_kt, air.wind).ground_speed_kt
+    return replace(
+        leg, leg_s=float(round(leg.leg_s - straight_s + straight_s * air.tas_kt / ground_speed_kt))
+    )
+
+
 def steered_mag_deg(leg: Leg, was_mag_deg: float, air: Air) -> float:
     """Return the heading that a leg flies without a course to track, not rounded."""
     if leg.heading_mag_deg is None:
         return was_mag_deg + _SIGN[leg.turn] * leg.turn_deg
+    if leg.corrects_wind:
+        return course_in_wind(leg.heading_mag_deg, air.tas_kt, air.wind).heading_mag_deg
     if not leg.drift:
         return leg.heading_mag_deg
     inbound_mag_deg = reciprocal_deg(leg.heading_mag_deg)

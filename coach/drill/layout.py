@@ -166,6 +166,7 @@ def _lay_leg(
         clock=spec.clock,
         timed_from=TimerFrom.TURN if is_its_turn else spec.timed_from,
         leg_s=turn_time_s(turn_deg) if is_its_turn else leg_s,
+        corrects_wind=spec.corrects_wind is not None and values[spec.corrects_wind.name] == "on",
         corrects_for=None if spec.corrects_for is None else spec.corrects_for.name,
         drift=spec.drift,
         arc_nm=_amount(spec.arcs, values),

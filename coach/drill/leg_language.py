@@ -131,6 +131,11 @@ LEG = Record(
             means="The setting that says how long it lasts; turn: as long as its turn at standard rate.",
         ),
         Key(
+            name="corrects_wind",
+            form=Name(of="a choice setting", kind="choice"),
+            means="A choice of off and on; on: heading and time keep the ground track as published.",
+        ),
+        Key(
             name="corrects_for",
             form=Name(of="a leg of the same list", kind="leg"),
             means="The leg that is to last as long as this one: each lap corrects this one's time for it.",

@@ -117,6 +117,9 @@ class Leg:
     corrects_for: str | None = None
     """The leg of the same lap that is to last `leg_s`; the next lap's `leg_s` is corrected for it."""
 
+    corrects_wind: bool = False
+    """Heading and time are corrected for the wind: track and length over the ground are as published."""
+
     drift: int = 0
     """How many times the reciprocal's wind correction is flown the other way on this heading; 0: none."""
 

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from coach.drill.flown import Air, Flown, fly_leg, steered_mag_deg
+from coach.drill.flown import Air, Flown, fly_leg, over_ground, steered_mag_deg
 from coach.drill.lap_times import LapTimes
 from coach.drill.model import Drill, Ending, Leg
 from coach.errors import DrillError, Problem
@@ -154,7 +154,7 @@ def _plan_legs(drill: Drill, air: Air, rate_deg_s: float, full_scale_deg: float)
     aircraft, start_s = begun_at(drill, air.tas_kt, air.wind, rate_deg_s), 0.0
     laps = LapTimes(drill.legs)
     for published, following in zip(drill.legs, (*drill.legs[1:], None), strict=True):
-        leg = laps.corrected(published)
+        leg = over_ground(laps.corrected(published), air)
         flown = fly_leg(leg, following, aircraft, air)
         laps.note(leg, flown)
         planned = _planned(leg, flown, start_s, air, full_scale_deg)
@@ -201,7 +201,7 @@ def _planned(leg: Leg, flown: Flown, start_s: float, air: Air, full_scale_deg: f
 def _steer_mag_deg(leg: Leg, course: Course | None, air: Air) -> int | None:
     if course is not None:
         return as_heading(course.heading_mag_deg)
-    if leg.heading_mag_deg is None or not leg.drift:
+    if leg.heading_mag_deg is None or not (leg.drift or leg.corrects_wind):
         return leg.heading_mag_deg
     return as_heading(steered_mag_deg(leg, leg.heading_mag_deg, air))
 

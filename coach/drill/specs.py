@@ -79,6 +79,9 @@ class LegSpec:
     lasts: Named | None = None
     """The time setting that this leg lasts; `turn`: as long as its turn at standard rate."""
 
+    corrects_wind: Named | None = None
+    """The choice setting whose `on` corrects heading and time for the wind; None: flown as published."""
+
     corrects_for: Named | None = None
     """The leg whose time, measured each lap, corrects this one's in the next."""
 

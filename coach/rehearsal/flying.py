@@ -176,9 +176,12 @@ class FlyingPilot:
             self._steering.hold(self._find_heading(leg, seen), leg.turn, leg.turn_deg)
 
     def _find_heading(self, leg: Leg, seen: Instruments) -> float:
-        """The published heading; where the leg says so, with the wind correction inbound taken out."""
+        """The published heading; where the leg says so, with the wind as learnt so far corrected."""
         if leg.heading_mag_deg is None:
             return seen.heading_mag_deg
+        if leg.corrects_wind:
+            self._tracker.begin(leg.heading_mag_deg)
+            return self._tracker.holding_mag_deg
         if not leg.drift:
             return leg.heading_mag_deg
         self._tracker.begin(reciprocal_deg(leg.heading_mag_deg))

@@ -69,7 +69,7 @@ def test_facts_name_source_settings_wind_and_time() -> None:
     assert facts[0].startswith("Source: Common practice, no source.")
     assert facts[1] == (
         "Settings: first_outbound 240, arrive_course 240, spokes 2, rotation 45 left, sides alternate, "
-        "leg_s 60, offset_leg_s 60, timer_from turn"
+        "leg_s 60, offset_leg_s 60, timer_from turn, wind_correction off"
     )
     assert facts[2] == "Arrive on course 240, TAS 90 kt, wind 360/0"
     assert facts[3].startswith("From the first passage to the last: 10:2")
