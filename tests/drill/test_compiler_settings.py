@@ -81,6 +81,7 @@ def test_settings_are_told_as_text_that_compiles_to_the_same_drill() -> None:
     assert drill.settings == (
         ("first_outbound", "240"), ("arrive_course", "180"), ("spokes", "3"), ("rotation", "60 right"),
         ("sides", "left"), ("leg_s", "72.5"), ("offset_leg_s", "60"), ("timer_from", "level"),
+        ("wind_correction", "off"),
     )  # fmt: skip
     assert compile_drill(SOURCE, dict(drill.settings)) == drill
 
