@@ -27,6 +27,8 @@ BACKLOG = 512
 UNREAD_MOST_BYTES = 131_072
 HEAD_MOST_BYTES = 16_384
 BEAT_EVERY_S = 1.0
+END_WITHIN_S = 4
+"""The last changes reach every watcher within it, or it has gone."""
 
 
 def main() -> None:
@@ -97,7 +99,7 @@ async def _serve(
         proxy_headers=False,
         backlog=BACKLOG,
         timeout_keep_alive=5,
-        timeout_graceful_shutdown=1,
+        timeout_graceful_shutdown=END_WITHIN_S,
         h11_max_incomplete_event_size=HEAD_MOST_BYTES,
     )
     server = uvicorn.Server(config)
