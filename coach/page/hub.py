@@ -92,7 +92,7 @@ class Hub:
         sent = missed[:MOST_CHANGES]
         end = n + len(sent)
         # Most watchers are at the same place: what is made for one serves the others.
-        if self._pieces.get(n, (b"", 0))[1] != end:
+        if self._pieces.get(n, (b"", -1))[1] != end:
             piece = b"".join(self._event(n + i, change) for i, change in enumerate(sent, start=1))
             self._pieces[n] = piece, end
         return self._pieces[n]

@@ -186,3 +186,18 @@ def test_times_before_the_flight_has_begun_mean_nothing():
         assert hub._clock.now_s() >= 7.0
 
     asyncio.run(run())
+
+
+def test_who_watches_before_there_is_anything_gets_it_all_and_the_end():
+    async def run() -> None:
+        hub, watcher, flight = Hub("flight"), Watcher(), Ledger()
+        watching = await watch(hub, watcher)
+        flight.put("show", 1, 1.0)
+        hub.take(flight.everything(1.0))
+        await settle()
+        assert b'"show"' in watcher.pieces[-1]
+        hub.take(change_of(flight, 2))
+        hub.end()
+        assert await watching is True
+
+    asyncio.run(run())

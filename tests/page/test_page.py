@@ -99,7 +99,7 @@ class Changes:
                 return change["v"]
             if change["k"] == "all" and key in change["v"]["values"]:
                 return change["v"]["values"][key]
-        pytest.fail(f"the stream ended without {key}")
+        pytest.fail(f"the stream of status {self.status} ended after {self.last_id} without {key}")
 
     def drop(self) -> None:
         self._connection.close()
