@@ -31,6 +31,13 @@ from coach.nav.vor import cone_radius_nm
 
 __all__ = ["Bench", "bench_of", "mark_leg"]
 
+GOES_THROUGH_DEG = 20.0
+"""A turn to an intercept that goes on so far beyond its heading goes through the course and on to a cut back
+(20 degrees: FAA-H-8083-15A p. 7-14): it has no roll-out to be marked."""
+
+MOST_INTERCEPT_DEG = 90.0
+"""A heading farther off the course than this leads away from it: what follows is a cut back, no intercept."""
+
 OVERSHOOT_WITHIN_S = 90.0
 """So long after the last turn begins the needle's far side is looked for."""
 
@@ -73,6 +80,8 @@ def _turn_marks(bench: Bench, laid: LegOnTrack, following: LegOnTrack | None) ->
     wanted = laid.leg.heading_mag_deg
     if turn.by != "track" and wanted is not None and not laid.leg.tracks and not goes_on:
         off_deg = difference_deg(turn.after_mag_deg, wanted)
+        if laid.leg.ends_on is Ending.INTERCEPT and off_deg * np.sign(turn.turn_deg) > GOES_THROUGH_DEG:
+            return
         reason = f"The {turn.by} after the turn against {wanted:03d}."
         yield _mark("roll-out", off_deg, "deg", heading_standard(bench.plan), reason, turn.end_s, turn.end_s)
 
@@ -92,6 +101,8 @@ def _intercept_marks(bench: Bench, laid: LegOnTrack) -> Iterator[Mark]:
     if turn is None or course is None or not laid.is_after_intercept:
         return
     angle_deg = abs(difference_deg(turn.before_mag_deg, course))
+    if angle_deg > MOST_INTERCEPT_DEG:
+        return
     is_good = INTERCEPT_LOW_DEG - ROUNDING <= angle_deg <= INTERCEPT_HIGH_DEG + ROUNDING
     yield Mark(
         what="intercept angle",

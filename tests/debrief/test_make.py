@@ -72,6 +72,16 @@ def test_a_late_turn_and_a_lazy_one_are_found_with_their_numbers(wind: str, rece
         assert mark(debrief, n, "roll-out") == pytest.approx(0.0, abs=0.5)
 
 
+@pytest.mark.parametrize("wind", ["250/15", "250/20", "090/20", "340/20"])
+def test_a_turn_through_the_course_has_no_roll_out_and_a_cut_back_is_no_intercept(wind: str):
+    path, session = flown_session(plan(wind, 8))
+    debrief = debrief_session(session, reported(path, Receiver(every_s=1.0)), STATION)
+    assert any(planned.goes_through for planned in plan(wind, 8).legs)
+    marks = [mark for flown in debrief.legs for mark in flown.marks]
+    assert max(abs(mark.value) for mark in marks if mark.what == "roll-out") < 5.0
+    assert {mark.is_within for mark in marks if mark.what == "intercept angle"} == {True}
+
+
 def test_a_flight_as_planned_is_within_every_standard():
     debrief = debriefed("360/0", Receiver(has_heading=True, altitude_ft=3000.0))
     assert {flown.how for flown in debrief.legs} == {"flown"}
