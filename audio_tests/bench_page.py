@@ -249,7 +249,8 @@ def measure_strangers() -> dict[str, Any]:
     loop = Loop(page)
     watcher = http.client.HTTPConnection(addresses.watch.split("/")[2], timeout=30.0)
     watcher.request("GET", f"/{addresses.watch.split('/')[3]}/events")
-    stream = watcher.getresponse()
+    watching = Watching(watcher.getresponse())
+    watching.start()
     time.sleep(2.0)
     before, _ = loop.measure(lambda: time.sleep(QUIET_S))
     found: dict[str, Any] = {"descriptors": resource.getrlimit(resource.RLIMIT_NOFILE), "before": before}
@@ -260,7 +261,7 @@ def measure_strangers() -> dict[str, Any]:
     found["dead_watchers"] = {**answer, "loop": late}
     after, _ = loop.measure(lambda: time.sleep(QUIET_S))
     found["after"] = after
-    found["watcher_still_served"] = is_served(stream)
+    found["watcher_still_served"] = watching.is_served
     found["new_watcher_served"] = ask(addresses.watch, "GET")[0] == 200
     found["page_process_mb"] = resident_mb(process_of(page))
     loop.stop()
@@ -309,14 +310,26 @@ def run_stranger(name: str, address: str) -> dict[str, Any]:
     return found
 
 
-def is_served(stream: http.client.HTTPResponse) -> bool:
-    """Whether changes of now still come: the clock of one is at most five seconds behind the flight's."""
-    until_s = time.monotonic() + 20.0
-    while time.monotonic() < until_s:
-        found = re.match(rb'data: {"n":\d+,"k":"[^"]+","t":([\d.]+)', stream.readline())
-        if found and steady_s() - float(found[1]) < 5.0:
-            return True
-    return False
+class Watching(threading.Thread):
+    """A watcher that reads all it is sent, as a browser does: one that reads nothing is let go."""
+
+    def __init__(self, stream: http.client.HTTPResponse) -> None:
+        super().__init__(daemon=True)
+        self._stream = stream
+        self._told_s = float("-inf")
+        """The flight's clock at the last change that came."""
+
+    def run(self) -> None:
+        """Read to the end of the stream."""
+        with suppress(OSError, http.client.HTTPException):
+            while line := self._stream.readline():
+                if found := re.match(rb'data: {"n":\d+,"k":"[^"]+","t":([\d.]+)', line):
+                    self._told_s = float(found[1])
+
+    @property
+    def is_served(self) -> bool:
+        """Whether changes of now still come: the clock of one is at most five seconds behind the flight's."""
+        return steady_s() - self._told_s < 5.0
 
 
 def resident_mb(process: int) -> float:
