@@ -17,12 +17,14 @@ SHORTEST_S, LONGEST_S = 10.0, 600.0
 """A corrected time is kept within this; our own choice."""
 
 
-def damp(next_s: float, last_s: float | None) -> float:
-    """Return half the way from the last corrected time to the next; the whole on the first correction.
+def settle_s(next_s: float, last_s: float | None) -> float:
+    """Return the next lap's time: half the way from the last corrected one, at first the whole.
 
     Across the wind a corrected lap joins the course later or sooner, and the whole way would swing for ever.
+    Kept within the limits, and to the whole second, as a pilot reads a clock.
     """
-    return next_s if last_s is None else (last_s + next_s) / 2
+    damped_s = next_s if last_s is None else (last_s + next_s) / 2
+    return float(round(max(SHORTEST_S, min(LONGEST_S, damped_s))))
 
 
 class LapTimes:
@@ -49,9 +51,7 @@ class LapTimes:
             self._correct(*outbound, straight_s)
 
     def _correct(self, outbound: Leg, outbound_s: float, inbound_s: float) -> None:
-        """To the whole second, as a pilot reads a clock."""
         wanted_s = self._wanted[outbound.leg]
         change_s = next_outbound_s(outbound_s, inbound_s, wanted_s=wanted_s).exact - outbound_s
-        last_s = self._next_s.get(outbound.leg)
-        next_s = damp((outbound.leg_s or 0.0) + change_s, last_s)
-        self._next_s[outbound.leg] = float(round(max(SHORTEST_S, min(LONGEST_S, next_s))))
+        next_s = (outbound.leg_s or 0.0) + change_s
+        self._next_s[outbound.leg] = settle_s(next_s, self._next_s.get(outbound.leg))

@@ -201,8 +201,8 @@ def _planned(leg: Leg, flown: Flown, start_s: float, air: Air, full_scale_deg: f
 def _steer_mag_deg(leg: Leg, course: Course | None, air: Air) -> int | None:
     if course is not None:
         return as_heading(course.heading_mag_deg)
-    if leg.heading_mag_deg is None or not (leg.drift or leg.corrects_wind):
-        return leg.heading_mag_deg
+    if leg.heading_mag_deg is None:
+        return None
     return as_heading(steered_mag_deg(leg, leg.heading_mag_deg, air))
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import takewhile
 
-from coach.drill.lap_times import LONGEST_S, SHORTEST_S, damp
+from coach.drill.lap_times import settle_s
 from coach.drill.model import Clock, Ending, Leg, TimerFrom
 from coach.drill.plan import Plan, PlannedLeg
 from coach.nav.holding import next_outbound_s
@@ -131,8 +131,7 @@ def _corrected(plan: Plan, before: Progress, fresh: Progress) -> Progress:
     if outbound is None or before.outbound_s is None:
         return fresh
     next_s = next_outbound_s(before.outbound_s, straight_s, wanted_s=wanted_s(plan, outbound)).exact
-    next_s = damp(next_s, before.next_s)
-    return replace(fresh, next_s=float(round(max(SHORTEST_S, min(LONGEST_S, next_s)))))
+    return replace(fresh, next_s=settle_s(next_s, before.next_s))
 
 
 def find_corrected(plan: Plan, leg_i: int) -> Leg | None:

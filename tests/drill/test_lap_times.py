@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from coach.drill.lap_times import damp
+from coach.drill.lap_times import settle_s
 from coach.drill.plan import plan_drill
 from coach.nav.wind import parse_wind
 from coach.store.drills import read_drill
@@ -20,5 +20,5 @@ def test_corrected_laps_settle_on_the_inbound_minute_in_any_wind(from_deg: int) 
 
 
 def test_the_first_correction_counts_whole_and_each_later_one_half() -> None:
-    assert damp(40.0, None) == 40.0
-    assert damp(40.0, 60.0) == 50.0
+    assert settle_s(40.0, None) == 40.0
+    assert settle_s(40.0, 60.0) == 50.0
